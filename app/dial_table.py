@@ -1,0 +1,80 @@
+"""Owns the dial sheet as rows of text: what screen, paper and CSV show of the engine's DialRow."""
+
+from collections.abc import Sequence
+
+from app import wording
+from app.charts import Mark
+from engine.units import from_degc
+
+HEAD = ("At", "Set", "Live data", "Plug")
+FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Current", "Power", "Stand-in")
+SURVIVAL = {"fine": "fine", "ten-seconds": "under ten seconds", "refused": "do not connect"}
+CANNOT = "cannot be set"
+CSV_HEAD = ("temperature", "unit", "ohm", "parts_ohm", "reach_ohm", "reach_degrees", "known_ohm", "known_degrees", "plug_v",
+            "plug_v_low", "plug_v_high", "shows", "shows_low", "shows_high", "current_a", "watts", "stand_in", "remedy")
+
+
+def rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
+    """One row of words for each DialRow, under HEAD."""
+    return [(wording.temperature(row.temperature_c, unit), _marked(row), wording.temperature_band(row.shows_band_c, unit),
+             wording.volts(row.plug_v)) for row in sheet]
+
+
+def fine_rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
+    """How near each value can be set and known, and what the part carries, under FINE_HEAD."""
+    return [(wording.temperature(row.temperature_c, unit), _near(row.reach_c, unit), _near(row.known_c, unit),
+             wording.amps(row.current_a), wording.watts(row.watts), survival(row)) for row in sheet]
+
+
+def survival(row: object) -> str:
+    """Whether this stand-in can be set there and lives through it."""
+    return CANNOT if row.reach_ohm is None else SURVIVAL[row.survival]
+
+
+def setting(row: object) -> str:
+    """What to set: ohms, or the fixed parts to take."""
+    if not row.parts:
+        return wording.ohms(row.ohm)
+    parts = " and ".join(wording.ohms(part) for part in row.parts)
+    joined = "" if len(row.parts) == 1 else " in series" if row.ohm > max(row.parts) else " in parallel"
+    return f"{wording.ohms(row.ohm)} ({parts}{joined})"
+
+
+def remedies(sheet: Sequence[object], unit: str) -> list[str]:
+    """What would serve better, one sentence for each row that has one."""
+    return [f"{wording.temperature(row.temperature_c, unit)}: {row.remedy}" for row in sheet if row.remedy]
+
+
+def marks(sheet: Sequence[object]) -> list[Mark]:
+    """The rows as marks of the dial chart."""
+    return [Mark(row.temperature_c, row.ohm, row.survival) for row in sheet]
+
+
+def csv_rows(sheet: Sequence[object], unit: str) -> list[tuple[object, ...]]:
+    """Numbers at 6 figures under CSV_HEAD, temperatures in `unit`."""
+    step = from_degc(1.0, unit) - from_degc(0.0, unit)
+    table = []
+    for row in sheet:
+        numbers = (row.reach_ohm, _times(row.reach_c, step), row.known_ohm, _times(row.known_c, step), row.plug_v, *row.plug_v_band,
+                   *(from_degc(value, unit) for value in (row.shows_c, *row.shows_band_c)), row.current_a, row.watts)
+        table.append((_six(from_degc(row.temperature_c, unit)), unit, _six(row.ohm), " ".join(map(_six, row.parts)),
+                      *map(_six, numbers), row.survival, row.remedy))
+    return table
+
+
+def _marked(row: object) -> str:
+    # Silence means fine: the eye shall find the rows that are not.
+    said = survival(row)
+    return setting(row) if said == SURVIVAL["fine"] else f"{setting(row)} ({said})"
+
+
+def _near(half_c: float | None, unit: str) -> str:
+    return CANNOT if half_c is None else wording.degrees(half_c, unit)
+
+
+def _times(value: float | None, step: float) -> float | None:
+    return None if value is None else value * step
+
+
+def _six(value: float | None) -> str:
+    return "" if value is None else f"{value:.6g}"

@@ -1,0 +1,139 @@
+"""Owns hook-up drawings as SVG text: module, two wires, plug, and what the hand puts where; no streamlit inside."""
+
+from xml.sax.saxutils import escape
+
+from app import wording
+from app.charts import GRID, INK, svg
+
+SIGNAL_COLOUR, RETURN_COLOUR, HAND_COLOUR = "#a84300", "#0b4a5e", "#17643a"
+WIDTH, HEIGHT = 720, 330
+SIGNAL_Y, RETURN_Y = 105, 215
+MODULE_RIGHT, PLUG_X, PART_X = 190, 420, 560
+
+
+def drawing(kind: object, ohm: float | None = None) -> str:
+    """How the test `kind` (engine TestKind: element, to, measures, state) is connected, as SVG; `ohm` to dial in."""
+    at_module = kind.to == "module" or kind.state == "module-key-on"
+    parts = [*_module(), *_harness(), *_plug(kind.element == "sensor")]
+    if kind.measures == "good":
+        parts += _look_here(at_module)
+    elif kind.measures == "volts":
+        parts += _meter("V", PLUG_X + 14, SIGNAL_Y, RETURN_Y)
+    elif kind.measures == "return-ohms":
+        parts += _return_meter()
+    elif kind.measures == "sensor-ohms":
+        parts += _sensor_meter()
+    elif at_module:
+        parts += _part(kind.element, MODULE_RIGHT + 70, ohm)
+    elif kind.to == "chassis":
+        parts += _to_chassis(kind.element, ohm)
+    elif kind.element == "short":
+        parts += _bridge()
+    elif kind.element in ("stand-in", "sensor"):
+        parts += _part(kind.element, PART_X, ohm)
+    return svg(WIDTH, HEIGHT, parts, "How to connect")
+
+
+def _module() -> list[str]:
+    middle = SIGNAL_Y - 52
+    return [_box(20, 30, MODULE_RIGHT - 20, 250, INK), _words(105, 310, "module"),
+            _words(66, middle + 8, "5 V"), _wire([(96, middle), (112, middle)], INK), _box(112, middle - 12, 46, 24, INK),
+            _wire([(158, middle), (172, middle), (172, SIGNAL_Y), (MODULE_RIGHT, SIGNAL_Y)], INK),
+            _wire([(MODULE_RIGHT, RETURN_Y), (120, RETURN_Y), (120, RETURN_Y + 22)], INK), *_ground(120, RETURN_Y + 22)]
+
+
+def _harness() -> list[str]:
+    return [_wire([(MODULE_RIGHT, SIGNAL_Y), (PLUG_X, SIGNAL_Y)], SIGNAL_COLOUR), _words(305, SIGNAL_Y - 14, "signal wire"),
+            _wire([(MODULE_RIGHT, RETURN_Y), (PLUG_X, RETURN_Y)], RETURN_COLOUR), _words(305, RETURN_Y + 32, "return wire")]
+
+
+def _plug(mated: bool) -> list[str]:
+    pins = [] if mated else [_pin(PLUG_X + 14, SIGNAL_Y), _pin(PLUG_X + 14, RETURN_Y)]
+    return [_box(PLUG_X, SIGNAL_Y - 32, 28, RETURN_Y - SIGNAL_Y + 64, INK), _words(PLUG_X + 14, RETURN_Y + 62, "plug"), *pins]
+
+
+def _part(element: str, x: float, ohm: float | None) -> list[str]:
+    """Sensor or stand-in between signal and return, at `x`."""
+    colour = INK if element == "sensor" else HAND_COLOUR
+    start = PLUG_X + 14 if x > PLUG_X else x
+    middle = (SIGNAL_Y + RETURN_Y) / 2
+    parts = [_wire([(start, SIGNAL_Y), (x, SIGNAL_Y), (x, middle - 32)], colour),
+             _wire([(x, middle + 32), (x, RETURN_Y), (start, RETURN_Y)], colour), _box(x - 15, middle - 32, 30, 64, colour)]
+    name, at = ("sensor", middle + 6) if element == "sensor" else ("stand-in", middle - 6)
+    parts.append(_words(x + (26 if element == "sensor" else 40), at, name, "start"))
+    if element != "sensor":
+        parts.append(_arrow(x - 34, middle + 24, x + 30, middle - 26))
+        parts.append(_words(x + 40, middle + 24, wording.ohms(ohm) if ohm is not None else "set it first", "start", bold=True))
+    return parts
+
+
+def _to_chassis(element: str, ohm: float | None) -> list[str]:
+    end = RETURN_Y + 30
+    parts = _part(element, PART_X, ohm)
+    return [parts[0], _wire([(PART_X, (SIGNAL_Y + RETURN_Y) / 2 + 32), (PART_X, end)], HAND_COLOUR), *parts[2:],
+            *_ground(PART_X, end), _words(PART_X + 26, end + 14, "chassis", "start"), _pin(PLUG_X + 14, RETURN_Y)]
+
+
+def _bridge() -> list[str]:
+    return [_wire([(PLUG_X + 14, SIGNAL_Y), (PART_X, SIGNAL_Y), (PART_X, RETURN_Y), (PLUG_X + 14, RETURN_Y)], HAND_COLOUR),
+            _words(PART_X + 16, (SIGNAL_Y + RETURN_Y) / 2 + 6, "bridge lead", "start")]
+
+
+def _meter(letter: str, x: float, top: float, bottom: float) -> list[str]:
+    middle = (top + bottom) / 2
+    return [_wire([(x, top), (PART_X, top), (PART_X, middle - 32)], HAND_COLOUR), *_dial(letter, PART_X, middle),
+            _wire([(PART_X, middle + 32), (PART_X, bottom), (x, bottom)], HAND_COLOUR)]
+
+
+def _return_meter() -> list[str]:
+    return [_wire([(PLUG_X + 14, RETURN_Y), (PART_X - 32, RETURN_Y)], HAND_COLOUR), *_dial("Ω", PART_X, RETURN_Y),
+            _wire([(PART_X + 32, RETURN_Y), (650, RETURN_Y), (650, RETURN_Y + 30)], HAND_COLOUR),
+            *_ground(650, RETURN_Y + 30), _words(702, RETURN_Y + 88, "battery negative", "end")]
+
+
+def _sensor_meter() -> list[str]:
+    middle = (SIGNAL_Y + RETURN_Y) / 2
+    return [_box(PART_X - 65, middle - 32, 30, 64, INK), _words(PART_X - 50, middle + 78, "sensor"),
+            _wire([(PART_X - 50, middle - 32), (PART_X - 50, SIGNAL_Y), (PART_X + 80, SIGNAL_Y), (PART_X + 80, middle - 32)],
+                  HAND_COLOUR),
+            _wire([(PART_X + 80, middle + 32), (PART_X + 80, RETURN_Y), (PART_X - 50, RETURN_Y), (PART_X - 50, middle + 32)],
+                  HAND_COLOUR), *_dial("Ω", PART_X + 80, middle)]
+
+
+def _look_here(at_module: bool) -> list[str]:
+    x, y = (105, 155) if at_module else (PLUG_X + 14, (SIGNAL_Y + RETURN_Y) / 2)
+    return [f'<ellipse cx="{x}" cy="{y}" rx="{104 if at_module else 62}" ry="{120 if at_module else 88}" fill="none" '
+            f'stroke="{HAND_COLOUR}" stroke-width="6" stroke-dasharray="14 9"/>',
+            _words(x + 110 if at_module else x + 74, y + 6, "here", "start", bold=True)]
+
+
+def _dial(letter: str, x: float, y: float) -> list[str]:
+    return [f'<circle cx="{x}" cy="{y}" r="32" fill="{GRID}" stroke="{HAND_COLOUR}" stroke-width="5"/>',
+            _words(x, y + 9, letter, bold=True)]
+
+
+def _ground(x: float, y: float) -> list[str]:
+    return [_wire([(x - half, y + step), (x + half, y + step)], INK) for half, step in ((24, 0), (15, 10), (6, 20))]
+
+
+def _pin(x: float, y: float) -> str:
+    return f'<circle cx="{x}" cy="{y}" r="7" fill="{INK}"/>'
+
+
+def _arrow(x1: float, y1: float, x2: float, y2: float) -> str:
+    return (f'<path d="M{x1} {y1} L{x2} {y2} m-16 2 l16 -2 l-4 15" fill="none" stroke="{HAND_COLOUR}" stroke-width="4"/>')
+
+
+def _wire(points: list[tuple[float, float]], colour: str) -> str:
+    path = " ".join(f"{x},{y}" for x, y in points)
+    return f'<polyline points="{path}" fill="none" stroke="{colour}" stroke-width="5"/>'
+
+
+def _box(x: float, y: float, width: float, height: float, colour: str) -> str:
+    return (f'<rect x="{x}" y="{y}" width="{width}" height="{height}" rx="5" fill="none" stroke="{colour}" '
+            f'stroke-width="4"/>')
+
+
+def _words(x: float, y: float, text: str, anchor: str = "middle", *, bold: bool = False) -> str:
+    weight = ' font-weight="bold"' if bold else ""
+    return f'<text x="{x}" y="{y}" text-anchor="{anchor}"{weight}>{escape(text)}</text>'

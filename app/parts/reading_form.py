@@ -1,0 +1,97 @@
+"""Owns the form for what a test showed: only the fields this test can hold."""
+
+import streamlit as st
+
+from app import job_state, typed, wording
+from engine.errors import InputError
+
+NUMBER = "number"
+_WORDS = {NUMBER: "showed a number", "did-not-move": "did not move", "maximum": "went to maximum",
+          "minimum": "went to minimum", "jumps": "jumps", "drifts": "drifts", "not-available": "not available"}
+_OHMS_HELP = "330, 2.2k, 4k7, or open"
+
+
+def show(kind: object, ohm: float | None, mark: str) -> dict | None:
+    """What was typed for the engine TestKind `kind`, under the names of Job.record, once sent; None before.
+
+    `ohm` is the setting advised; `mark` keeps the fields of one step apart
+    from the next. Raises InputError.
+    """
+    unit = job_state.unit()
+    with st.form(f"reading-{mark}"):
+        found = _fields(kind, ohm, unit, mark)
+        if not st.form_submit_button("Save the reading", type="primary", width="stretch", key=f"save-{mark}"):
+            return None
+    return {name: value for name, value in found().items() if value is not None}
+
+
+def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> object:
+    """Draw the fields of `kind`; the result reads them when called."""
+    readers = []
+    if "ohm" in kind.takes:
+        text = st.text_input("Ohms on the stand-in, as measured", value=f"{ohm:.4g}" if ohm else "", max_chars=40,
+                             placeholder="330, 2.2k, 4k7", key=f"ohm-{mark}")
+        readers.append(lambda: {"ohm": typed.ohms_or_none(text, "ohms on the stand-in")})
+    if kind.measures == "good":
+        good = st.radio("What did you find?", ("good", "bad"), index=None, horizontal=True, key=f"good-{mark}",
+                        format_func={"good": "All good", "bad": "Something is wrong"}.get)
+        readers.append(lambda: {"good": None if good is None else good == "good"})
+    if kind.measures == "shows":
+        readers.append(_shown(unit, mark))
+    if kind.measures == "sweep":
+        readers.append(_swept(unit, mark))
+    if kind.measures in ("return-ohms", "sensor-ohms"):
+        ohms = st.text_input("Ohms the meter showed", max_chars=40, placeholder=_OHMS_HELP, key=f"ohms-{mark}")
+        readers.append(lambda: {"ohms": typed.ohms_or_open(ohms, "ohms the meter showed")})
+    if kind.measures == "volts":
+        readers.append(_volts(mark))
+    if kind.measures == "shows":
+        with st.expander("Volts as well, if measured"):
+            readers.append(_volts(mark))
+    if kind.measures == "sensor-ohms":
+        at = st.number_input(f"Temperature of the sensor then ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g",
+                             key=f"at-{mark}-{unit}",
+                             placeholder="not known")
+        readers.append(lambda: {"at": None if at is None else {"value": at, "unit": unit}})
+    return lambda: {name: value for reader in readers for name, value in reader().items()}
+
+
+def _shown(unit: str, mark: str) -> object:
+    number = st.number_input(f"Number shown ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"number-{mark}-{unit}",
+                             placeholder="type it as shown")
+    word = _word(mark)
+
+    def read() -> dict:
+        if word != NUMBER:
+            return {"shows": word}
+        if number is None:
+            raise InputError("number shown", "empty", "type the number, or say what it did instead")
+        return {"shows": number, "unit": unit}
+    return read
+
+
+def _swept(unit: str, mark: str) -> object:
+    low = st.number_input(f"Lowest number ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"low-{mark}-{unit}",
+                          placeholder="type it as shown")
+    high = st.number_input(f"Highest number ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"high-{mark}-{unit}",
+                           placeholder="type it as shown")
+    word = _word(mark)
+
+    def read() -> dict:
+        if word != NUMBER:
+            return {"shows": word}
+        if low is None or high is None:
+            raise InputError("lowest and highest number", "not complete", "type both, or say what it did instead")
+        return {"shows": [low, high], "unit": unit}
+    return read
+
+
+def _word(mark: str) -> str:
+    return st.selectbox("What did it do?", tuple(_WORDS), format_func=_WORDS.get, key=f"word-{mark}")
+
+
+def _volts(mark: str) -> object:
+    fields = {"signal_to_return_v": "Volts, signal to return", "signal_to_battery_v": "Volts, signal to battery negative"}
+    found = {name: st.number_input(label, value=None, min_value=-60.0, max_value=60.0, step=0.01, key=f"{name}-{mark}",
+                                   placeholder="not measured") for name, label in fields.items()}
+    return lambda: found

@@ -1,0 +1,18 @@
+"""Owns the readings so far: what each said about the places, and taking one back."""
+
+import streamlit as st
+
+from app import wording
+from app.parts import keep
+
+
+def show(kb: object, case: dict, job: object, verdict: object) -> None:
+    """One box for each reading, in the order typed, with a button that takes it back."""
+    said = {one.reading: wording.because(kb, job, one) for one in verdict.because}
+    for index, reading in enumerate(job.readings):
+        with st.container(border=True):
+            st.text(said.get(index) or f"{kb.test(reading.test).label}: {wording.result(reading)}.")
+            if st.button("Take this one back", key=f"undo-{len(job.readings)}-{index}"):
+                rest = [one for number, one in enumerate(case["readings"]) if number != index]
+                keep.show({**case, "readings": rest}, {"event": "taken-back", "reading": case["readings"][index]},
+                          f"Saved. Taken back; {len(rest)} readings kept.")

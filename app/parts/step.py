@@ -1,0 +1,34 @@
+"""Owns one step for the hand: what to do, how to connect it, what to beware of, and why this one."""
+
+import streamlit as st
+
+from app import hook_up, job_state, wording
+from app.parts import cautions, table
+
+_WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:"}
+
+
+def show(kb: object, kind: object, advice: object | None) -> None:
+    """The test `kind` (engine TestKind); `advice` is the engine's for it, None when the technician insists on his own."""
+    words = kb.test(kind.id)
+    ohm = advice.ohm if advice else None
+    st.subheader(wording.plain(words.label))
+    if ohm is not None:
+        st.metric("Set the stand-in to", wording.ohms(ohm), border=True)
+    cautions.show(kb.cautions(kind.id))
+    st.markdown("\n".join(f"{number}. {wording.plain(line)}" for number, line in enumerate(words.hand, 1)))
+    st.image(hook_up.drawing(kind, ohm), width="stretch", alt=words.connect)
+    st.text(f"{words.connect} {words.key} {wording.minutes(kind.minutes).capitalize()}.")
+
+
+def why(kb: object, kind: object, advice: object | None) -> None:
+    """Why this test, and what each place would make it show."""
+    with st.expander("Why this one", icon=":material/help:"):
+        st.text(kb.test(kind.id).proves)
+        if advice is None:
+            return
+        if advice.splits:
+            st.text(f"{_WHY[advice.why]} {wording.places(kb, advice.splits)}.")
+        table.show(("If the fault is in", "it will show"),
+                   [(wording.place(kb, location), wording.expected(value, advice.unit, job_state.unit()))
+                    for location, value in sorted(advice.expect.items())])

@@ -1,0 +1,13 @@
+"""Owns the table of sensor kinds by how well a stand-in serves them, sorted by the column tapped."""
+
+import streamlit as st
+
+from app import suits
+from app.parts import table
+
+
+def show(rows: tuple, unit: str) -> None:
+    """One line for each ReviewRow of the knowledge; refused kinds last whatever the order."""
+    order = st.segmented_control("Sort by", tuple(suits.ORDERS), default=next(iter(suits.ORDERS)), required=True,
+                                 key="suits-order", persist_state="session")
+    table.show(suits.HEAD, suits.lines(rows, order, unit))

@@ -1,0 +1,1 @@
+"""Owns the screens, one question of the technician each; run as scripts by app/main.py, not imported."""

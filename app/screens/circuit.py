@@ -1,0 +1,28 @@
+"""Owns the screen before measuring: does a stand-in serve here, what to beware of, what the circuit is taken to be."""
+
+import streamlit as st
+
+from app import wording
+from app.parts import assumed, cautions, circuit_form, keep, open_job, problem
+from engine.errors import OhmwrightError
+
+opened = open_job.show()
+kind = opened.kb.sensor(opened.case["sensor"])
+st.header(wording.plain(wording.title(kind.label)))
+st.subheader("Does a stand-in serve here?")
+st.text(kind.summary)
+st.text(kind.key_state)
+cautions.show(opened.kb.cautions(kind.id))
+st.subheader("What the circuit is taken to be")
+assumed.show(opened.kb, kind.id, opened.job, opened.case)
+if st.button("Next: the dial sheet", type="primary", width="stretch"):
+    st.switch_page("screens/dial_sheet.py")
+with st.expander("I know it better", icon=":material/edit:"):
+    try:
+        changed = circuit_form.show(opened.kb, opened.case)
+    except OhmwrightError as mistake:
+        problem.show(mistake)
+    else:
+        if changed:
+            keep.show(changed, {"event": "circuit", "circuit": changed["circuit"],
+                                "surroundings": changed.get("surroundings")})

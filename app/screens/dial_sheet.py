@@ -1,0 +1,29 @@
+"""Owns the dial sheet screen: what is in hand, which ohms to set for which temperature, and what that will show."""
+
+import streamlit as st
+
+from app import job_state, typed
+from app.parts import dial_result, keep, open_job, problem, stand_in_form, wanted
+from engine.errors import OhmwrightError
+
+opened = open_job.show()
+unit = job_state.unit()
+st.header("What stand-in is in hand?")
+has_one = bool(opened.case.get("stand_in"))
+with st.expander("Stand-in and meter", expanded=not has_one, icon=":material/tune:"):
+    try:
+        changed = stand_in_form.show(opened.case)
+    except OhmwrightError as mistake:
+        problem.show(mistake)
+        changed = None
+    if changed:
+        keep.show(changed, {"event": "stand-in", "stand_in": changed["stand_in"], "meter": changed["meter"]})
+if has_one:
+    st.header("Dial sheet")
+    text, curve = wanted.show(opened.kb.sensor(opened.case["sensor"]), opened.job, unit)
+    try:
+        dial_result.show(opened.kb, opened.job, curve, typed.temperatures(text, unit), unit)
+    except OhmwrightError as mistake:
+        problem.show(mistake)
+if st.button("Next: what to do now", type="primary" if has_one else "secondary", width="stretch"):
+    st.switch_page("screens/next_step.py")

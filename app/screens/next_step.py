@@ -1,0 +1,40 @@
+"""Owns the working screen: what the readings prove so far, what to do now, and what it showed."""
+
+import streamlit as st
+
+from app import wording
+from app.parts import (chances, choose_test, fault_tree, open_job, problem, reading_form, reasons, record, repair,
+                       severity, step)
+from engine.errors import OhmwrightError
+
+opened = open_job.show()
+kb, case, job = opened.kb, opened.case, opened.job
+with st.spinner("Working it out …"):
+    verdict, all_advice = opened.verdict, opened.advice
+st.header(wording.STATE[verdict.state])
+st.text(wording.verdict(kb, job, verdict))
+if verdict.state == "found":
+    repair.show(kb, case, verdict)
+work, other = st.container(), st.container()
+with other:
+    kind, advice = choose_test.show(kb, job, all_advice, verdict)
+if kind is not None:
+    with work:
+        st.header("Do this now")
+        step.show(kb, kind, advice)
+        st.header("What did it show?")
+        try:
+            found = reading_form.show(kind, advice.ohm if advice else None, f"{len(job.readings)}-{kind.id}")
+        except OhmwrightError as mistake:
+            problem.show(mistake)
+            found = None
+        if found is not None:
+            record.show(case, job, kind.id, found)
+        step.why(kb, kind, advice)
+st.header("Where it may be")
+chances.show(kb, verdict.locations)
+severity.show(kb, job, verdict)
+if job.readings:
+    with st.expander("Reasons, reading by reading", icon=":material/format_list_numbered:"):
+        reasons.show(kb, case, job, verdict)
+fault_tree.show(kb, tuple(case.get("complaint", ())), {fault.id: fault.p for fault in verdict.faults}, case["sensor"])

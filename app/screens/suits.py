@@ -1,0 +1,14 @@
+"""Owns the screen that says which sensor kinds a stand-in serves, all of them in one table."""
+
+import streamlit as st
+
+from app import cached, job_state
+from app.parts import in_hand, refusals, suits_table
+
+kb = cached.knowledge()
+st.header("Which sensors suit a stand-in?")
+stand_in = (job_state.case() or {}).get("stand_in")
+in_hand.show(kb, stand_in)
+rows = cached.review(stand_in)
+suits_table.show(rows, job_state.unit())
+refusals.show(kb, rows)

@@ -1,0 +1,26 @@
+"""Owns the review of sensor kinds as rows of text, and the orders they can be sorted in."""
+
+from collections.abc import Callable, Sequence
+
+from app import wording
+
+HEAD = ("Sensor", "Faults noticed", "Placed in one spot", "Range with this stand-in", "Set within", "Beware")
+ORDERS: dict[str, Callable[[object], tuple]] = {
+    "placed": lambda row: (-(row.placed or 0.0), row.label),
+    "noticed": lambda row: (-(row.detected or 0.0), row.label),
+    "set within": lambda row: (row.near_c if row.near_c is not None else float("inf"), row.label),
+    "name": lambda row: (row.label,)}
+
+
+def lines(rows: Sequence[object], order: str, unit: str) -> list[tuple[str, ...]]:
+    """A line under HEAD for each ReviewRow, in the order named, refused kinds last."""
+    return [_line(row, unit) for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
+
+
+def _line(row: object, unit: str) -> tuple[str, ...]:
+    if row.refused:
+        return (wording.title(row.label), "refused", "–", "–", "–", ", ".join(row.hazards))
+    span = "cannot be set" if row.low_c is None else wording.temperature_band((row.low_c, row.high_c), unit)
+    near = "cannot be set" if row.near_c is None else wording.degrees(row.near_c, unit)
+    return (wording.title(row.label), wording.chance(row.detected), wording.chance(row.placed), span, near,
+            ", ".join(row.hazards))

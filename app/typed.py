@@ -1,0 +1,72 @@
+"""Owns turning what is typed into one line or box into values: ohms, temperatures, curve points."""
+
+import re
+
+from engine.errors import InputError
+from engine.units import finite, parse_ohm, to_degc
+
+MOST = 200
+_BETWEEN = re.compile(r"[\s;]+|,\s+|,$")
+
+
+def ohm_list(text: str, where: str) -> list[float]:
+    """Ohms from "330, 2.2k 4k7"; InputError when none or too many are there.
+
+    >>> ohm_list("330, 2.2k 4k7", "stand_in.ohms")
+    [330.0, 2200.0, 4700.0]
+    """
+    return [parse_ohm(word, where) for word in _words(text, where)]
+
+
+def temperatures(text: str, unit: str) -> tuple[float, ...]:
+    """Temperatures [degC] from "-20 0 20 80" written in `unit`.
+
+    >>> temperatures("32, 212", "degF")
+    (0.0, 100.0)
+    """
+    return tuple(to_degc(_number(word, "a wanted temperature"), unit)
+                 for word in _words(text, "the list of temperatures"))
+
+
+def curve_points(text: str) -> list[list[float]]:
+    """Pairs of temperature and ohms, a pair a line: "20 2500".
+
+    >>> curve_points("20 2500\\n80: 330")
+    [[20.0, 2500.0], [80.0, 330.0]]
+    """
+    pairs = []
+    for line in text.strip().splitlines():
+        words = _words(line.replace(":", " ").replace("=", " "), "the curve")
+        if len(words) != 2:
+            raise InputError("the curve", line, "a line takes one temperature and its ohms, such as 20 2500")
+        pairs.append([_number(words[0], "the curve"), parse_ohm(words[1], "the curve")])
+    return pairs
+
+
+def ohms_or_open(text: str, where: str) -> float | str | None:
+    """Ohms, the word "open", or None for an empty field."""
+    cleaned = text.strip()
+    if not cleaned:
+        return None
+    return "open" if cleaned.lower() in ("open", "ol", "o.l", "o.l.") else parse_ohm(cleaned, where)
+
+
+def ohms_or_none(text: str, where: str) -> float | None:
+    """Ohms, or None for an empty field."""
+    return parse_ohm(text, where) if text.strip() else None
+
+
+def _words(text: str, where: str) -> list[str]:
+    words = [word for word in _BETWEEN.split(text.strip()) if word]
+    if not words:
+        raise InputError(where, "empty", "it takes at least one number")
+    if len(words) > MOST:
+        raise InputError(where, f"{len(words)} numbers", f"it takes at most {MOST}")
+    return words
+
+
+def _number(word: str, where: str) -> float:
+    cleaned = word.replace("\u2212", "-").replace(",", ".")
+    if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,9})?", cleaned):
+        raise InputError(where, word, "temperatures are numbers such as -20 or 80")
+    return finite(float(cleaned), where, -1000.0, 10000.0, "a temperature as a number")

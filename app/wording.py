@@ -1,0 +1,278 @@
+"""Owns the technician's words: results and errors as sentences, numbers with their units."""
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+
+from engine.units import from_degc, to_degc
+
+DEGREE = {"degC": "°C", "degF": "°F"}
+SHOWN_WORDS = {"did-not-move": "did not move", "maximum": "went to its maximum", "minimum": "went to its minimum",
+               "jumps": "jumped about", "drifts": "drifted", "not-available": "was not available"}
+STATE = {"found": "Found", "open": "Still open", "nothing-fits": "Nothing listed fits",
+         "out-of-reach": "Out of reach of these tests"}
+PROBLEM = "Something went wrong here. What was saved is safe: reload the page to go on."
+# Field paths of the case file under the words of the screens.
+_FIELDS = {"circuit.pull_up_ohm": "the input resistor", "circuit.second_pull_up_ohm": "the second input resistor",
+           "circuit.reference_v": "the reference volts", "circuit.open_v": "the volts unplugged",
+           "circuit.short_v": "the volts with the pins bridged", "circuit.low_limit_v": "the lower code limit",
+           "circuit.high_limit_v": "the upper code limit", "circuit.battery_v": "the battery voltage",
+           "circuit.switch_at": "the switching temperature", "circuit.default": "the number after a code",
+           "circuit.bits": "the converter bits", "circuit.curve": "the curve",
+           "stand_in.end_to_end_ohm": "end to end", "stand_in.ohms": "the list of fixed resistors",
+           "stand_in.turns": "the turns", "stand_in.watts": "the watts", "meter.ohm_percent": "the meter's percent",
+           "meter.ohm_digits": "the meter's digits", "reading.ohm": "the ohms on the stand-in",
+           "reading.ohms": "the ohms measured", "reading.shows": "the number shown", "reading.at": "the temperature then",
+           "reading.good": "what was found", "reading": "the reading", "surroundings": "the temperature around"}
+# Natural logarithms of how much a reading spoke for a place against the others: 3 to 1, 20 to 1.
+SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
+# Marks that turn text into something else even when escaped; a word joiner after the first letter defuses them.
+_LIVE = re.compile(r"(?<=[:@<])|(?<=[wW][wW][wW])(?=\.)|(?<=-)(?=[->])")
+# What a hand meter of 4000 counts shows as open or close to it.
+OPEN_FROM_OHM = 1e6
+_JOINER = "\u2060"
+
+
+def plain(text: object) -> str:
+    """`text` made inert for places that read Markdown: nothing in it becomes a link, picture, formula or colour."""
+    letters = "".join(letter if letter.isprintable() else " " for letter in str(text))
+    return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", _LIVE.sub(_JOINER, letters))
+
+
+def mistake(problem: object) -> str:
+    """An OhmwrightError as one sentence in the words of the screens."""
+    said, where = str(problem), getattr(problem, "where", "")
+    path = re.sub(r"^readings\[\d+\]", "reading", where)
+    named = next((one for one in (path, path.rpartition(".")[0], path.partition("[")[0]) if one in _FIELDS), None)
+    said = said.replace(where, _FIELDS[named], 1) if named else said
+    return title(said)
+
+
+def ohms(value: float | str | None, digits: int = 3) -> str:
+    """Ohms as a technician writes them, to `digits` figures: 330 Ω, 2.2 kΩ, 1.5 MΩ, open."""
+    if value is None:
+        return "not known"
+    if isinstance(value, str):
+        return value
+    for limit, divisor, unit in ((999.5, 1.0, "Ω"), (999.5e3, 1e3, "kΩ"), (math.inf, 1e6, "MΩ")):
+        if abs(value) < limit:
+            return f"{_figures(value / divisor, digits)} {unit}"
+    return "open"
+
+
+def volts(value: float | None) -> str:
+    """Volts to a hundredth."""
+    return "not known" if value is None else f"{value:.2f} V"
+
+
+def amps(value: float) -> str:
+    """Current in mA below one ampere."""
+    return f"{value:.2f} A" if value >= 1.0 else f"{_figures(value * 1e3, 2)} mA"
+
+
+def watts(value: float) -> str:
+    """Power in mW below one watt."""
+    return f"{_figures(value, 2)} W" if value >= 1.0 else f"{_figures(value * 1e3, 2)} mW"
+
+
+def temperature(value_c: float, unit: str = "degC") -> str:
+    """A temperature [degC] in the unit the technician reads."""
+    return f"{_whole(from_degc(value_c, unit))} {DEGREE[unit]}"
+
+
+def reread(value: float, written_in: str, unit: str) -> float:
+    """A typed temperature for a field in another unit; untouched when the unit is the same."""
+    return float(value) if written_in == unit else round(from_degc(to_degc(value, written_in), unit), 1)
+
+
+def ladder(low_c: float, high_c: float, step_c: float = 20.0) -> list[float]:
+    """Round temperatures [degC] from `low_c` to `high_c`, for a first dial sheet."""
+    first, last = math.ceil(low_c / step_c), math.floor(high_c / step_c)
+    return [step_c * number for number in range(first, last + 1)]
+
+
+def temperature_band(band_c: Sequence[float], unit: str = "degC") -> str:
+    """A band of temperatures [degC]: "58 to 64 °C"."""
+    low, high = (_whole(from_degc(value, unit)) for value in band_c)
+    return f"{low} {DEGREE[unit]}" if low == high else f"{low} to {high} {DEGREE[unit]}"
+
+
+def degrees(step_c: float, unit: str = "degC") -> str:
+    """A difference of temperatures [degC], as +- in the technician's unit."""
+    step = from_degc(step_c, unit) - from_degc(0.0, unit)
+    # Uncertainties carry one figure, two where the first is a one.
+    figures = 2 if f"{step:e}".startswith("1") else 1
+    return f"± {_figures(step, figures)} {DEGREE[unit]}"
+
+
+def volt_band(band: Sequence[float]) -> str:
+    """A band of volts."""
+    low, high = (f"{value:.2f}" for value in band)
+    return f"{low} V" if low == high else f"{low} to {high} V"
+
+
+def chance(share: float) -> str:
+    """A chance as percent, never claiming 0 or 100."""
+    if share < 0.01:
+        return "under 1 %"
+    if share > 0.99:
+        return "over 99 %"
+    return f"{share * 100:.0f} %"
+
+
+def minutes(value: float) -> str:
+    """Minutes as a technician plans them."""
+    return f"about {max(1, round(value))} min"
+
+
+def quantity(value: float, unit: str, shown: str = "degC") -> str:
+    """`value` in `unit` ("ohm", "V", "degC", "factor" or ""), temperatures in the unit `shown`."""
+    writers = {"ohm": ohms, "V": volts, "degC": lambda number: temperature(number, shown),
+               "factor": lambda number: f"{_three(number)} times"}
+    return writers.get(unit, _three)(value)
+
+
+def interval(found: object, shown: str = "degC") -> str:
+    """An engine Interval: "about 249 Ω (230 Ω to 268 Ω)"."""
+    if found.unit == "ohm" and found.low >= OPEN_FROM_OHM:
+        return "open"
+    mid, low, high = (quantity(value, found.unit, shown) for value in (found.mid, found.low, found.high))
+    return f"about {mid} ({low} to {high})"
+
+
+def expected(value: object, unit: str, shown: str = "degC") -> str:
+    """What a location would make a test show: a word, or a (low, high) pair in `unit` ("" counts as degC)."""
+    if isinstance(value, str):
+        return value.replace("-", " ")
+    if unit in ("degC", ""):
+        return temperature_band(value, shown)
+    if unit == "V":
+        return volt_band(value)
+    low, high = (quantity(number, unit, shown) for number in value)
+    return low if low == high else f"{low} to {high}"
+
+
+def result(reading: object) -> str:
+    """What a reading showed, as it was typed: "at 330 Ω the number was 61 °C"."""
+    parts = [f"with {ohms(reading.ohm, 5)} the number" if reading.ohm is not None else "the number"]
+    if isinstance(reading.shows, str):
+        parts.append(SHOWN_WORDS[reading.shows])
+    elif isinstance(reading.shows, tuple):
+        parts.append(f"went from {_typed(reading.shows[0])} to {_typed(reading.shows[1])} {_degree(reading)}")
+    elif reading.shows is not None:
+        parts.append(f"was {_typed(reading.shows)} {_degree(reading)}")
+    said = [" ".join(parts)] if reading.shows is not None else []
+    if reading.ohms is not None:
+        at = f" at {_typed(reading.at[0])} {DEGREE[reading.at[1]]}" if reading.at else ""
+        said.append(f"the meter showed {ohms(reading.ohms, 5)}{at}")
+    if reading.good is not None:
+        said.append("it was good" if reading.good else "it was bad")
+    said += [f"{volts(value)} {between}" for value, between in
+             ((reading.signal_to_return_v, "from signal to return"),
+              (reading.signal_to_battery_v, "from signal to battery negative")) if value is not None]
+    return ", ".join(said)
+
+
+def because(kb: object, job: object, one: object) -> str:
+    """One reading and what it said about the places, as a sentence or two."""
+    reading = job.readings[one.reading]
+    said = f"{kb.test(one.test).label}: {result(reading)}."
+    if not one.fits:
+        return f"{said} This fits nothing that is listed."
+    weights = sorted(one.weight.items(), key=lambda pair: (-abs(pair[1]), pair[0]))
+    groups = (("Speaks strongly for", [place for place, weight in weights if weight >= SPEAKS_LOUDLY]),
+              ("Speaks for", [place for place, weight in weights if SPEAKS <= weight < SPEAKS_LOUDLY]),
+              ("Speaks against", [place for place, weight in weights if -SPEAKS_LOUDLY < weight <= -SPEAKS]),
+              ("Speaks strongly against", [place for place, weight in weights if weight <= -SPEAKS_LOUDLY]))
+    verdicts = [f"{verb} {places(kb, found)}." for verb, found in groups if found]
+    return " ".join([said, *(verdicts or ["Says little about the place."])])
+
+
+def title(text: str) -> str:
+    """`text` with a capital first letter."""
+    return text[:1].upper() + text[1:]
+
+
+def stand_in(kb: object, described: Mapping) -> str:
+    """A stand-in of the case file in a few words: "potentiometer, 9.4 kΩ end to end, 1 turn, 0.25 W"."""
+    said = [kb.stand_in(described["kind"]).label]
+    if described.get("end_to_end_ohm") is not None:
+        said.append(f"{ohms(described['end_to_end_ohm'], 4)} end to end")
+    if described.get("ohms"):
+        said.append(" ".join(ohms(value, 4) for value in described["ohms"]))
+    if described.get("turns") is not None:
+        said.append(f"{described['turns']:g} {'turn' if described['turns'] == 1 else 'turns'}")
+    if described.get("watts") is not None:
+        said.append(f"{described['watts']:g} W")
+    return ", ".join(said)
+
+
+def place(kb: object, location: str) -> str:
+    """The name of a location on screen."""
+    return kb.location(location).label
+
+
+def places(kb: object, locations: Sequence[str]) -> str:
+    """Names of several locations in one phrase, in the order of their ids."""
+    names = [place(kb, location) for location in sorted(locations)]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def verdict(kb: object, job: object, found: object) -> str:
+    """The verdict as one sentence."""
+    if found.state == "found" and found.location == "none":
+        return f"The reading is true ({chance(found.locations['none'])} sure): look elsewhere for the complaint."
+    if found.state == "found":
+        return f"The fault is in: {place(kb, found.location)} ({chance(found.locations[found.location])} sure)."
+    if found.state == "nothing-fits":
+        reading = job.readings[found.misfit] if found.misfit is not None else None
+        which = f" Least fitting: {kb.test(reading.test).label}, {result(reading)}." if reading else ""
+        return f"Nothing listed explains these readings.{which} Check how that test was set up and take it again."
+    if found.state == "out-of-reach":
+        return f"No test left here can tell apart: {places(kb, found.group)}."
+    if found.missing_proof:
+        names = [kb.test(kind.id).label for kind in job.tests if kind.proof in found.missing_proof]
+        return (f"All but proven: {place(kb, found.location)} ({chance(found.locations[found.location])}). "
+                f"It counts as found after: {'; '.join(names)}.")
+    if not job.readings:
+        return "Nothing measured yet: these are the chances before measuring."
+    ahead = max(sorted(found.locations), key=lambda location: found.locations[location])
+    return f"Not decided yet; ahead is: {place(kb, ahead)} ({chance(found.locations[ahead])})."
+
+
+def shop_jobs(kb: object, tally: Mapping[str, int]) -> str:
+    """What the shop book says: "3 shop jobs: plug twice, sensor once"."""
+    times = {1: "once", 2: "twice"}
+    total = sum(tally.values())
+    if not total:
+        return ""
+    counted = sorted(tally.items(), key=lambda pair: (-pair[1], pair[0]))
+    said = ", ".join(f"{place(kb, location)} {times.get(count, f'{count} times')}" for location, count in counted)
+    return f"{total} shop {'job' if total == 1 else 'jobs'}: {said}"
+
+
+def _degree(reading: object) -> str:
+    return DEGREE[reading.unit or "degC"]
+
+
+def _typed(value: float) -> str:
+    return f"{value:g}"
+
+
+def _whole(value: float) -> str:
+    # Adding zero turns "-0" into "0".
+    return f"{round(value) + 0:d}"
+
+
+def _three(value: float) -> str:
+    return _figures(value, 3)
+
+
+def _figures(value: float, digits: int) -> str:
+    """`digits` significant figures without an exponent."""
+    if value == 0 or not math.isfinite(value):
+        return "0" if value == 0 else "no end"
+    value = float(f"{value:.{digits}g}")
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{min(decimals, 9)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -1,0 +1,172 @@
+"""Owns the next step: which test saves most minutes on the way to a proven repair."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.belief import Belief, quantiles
+from engine.faults import LOCATIONS
+from engine.information import Candidate, Forecast, forecast, split_bits
+from engine.procedures import TestKind
+from engine.stand_in import set_to
+from engine.verdict import FEWEST_READINGS, FOUND_ABOVE, FOUND_EVEN_ABOVE, missing_proof
+
+SETTINGS_AT_C = (50.0, 20.0, 80.0)
+MOST_SETTINGS = 3
+SPLITS_FROM_BITS = 0.03
+# One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
+PRICE_PER_MINUTE = 1.5
+# Worth counts wrong repairs; a found location also asks for certainty, and each bit of it takes about this many
+# minutes of tests. Without it a cheap repair would never be proven.
+MINUTES_PER_BIT = 60.0
+NAMED_ABOVE = 0.02
+
+
+@dataclass(frozen=True)
+class Advice:
+    """One next step: the test, ohms to put on, minutes, `worth` in minutes saved, and what each location would show.
+
+    `expect` holds (low, high) in `unit`, or "good"/"bad"; `why` is "proof"
+    for a step that proof still asks for, "splits" otherwise; `splits` names
+    the locations it tells apart.
+    """
+
+    test: str
+    ohm: float | None
+    minutes: float
+    worth: float
+    expect: dict[str, tuple[float, float] | str]
+    unit: str
+    why: str
+    splits: tuple[str, ...]
+
+
+def candidates(belief: Belief) -> tuple[Candidate, ...]:
+    """Tests still worth asking, with settings the stand-in can reach; a test already read at these ohms is not asked again."""
+    out = []
+    done = [(r.test, r.ohm) for r in belief.evidence.readings]
+    for test in belief.model.setup.tests:
+        past = [ohm for name, ohm in done if name == test.id]
+        if test.needs == "sensor-ohms-known":
+            measured = [r.ohms for r in belief.evidence.readings if isinstance(r.ohms, float) and r.test == "sensor-ohms"]
+            if measured and not past:
+                out.append(Candidate(test, float(f"{measured[-1]:.4g}")))
+        elif test.element == "stand-in" and test.measures == "shows":
+            out += [Candidate(test, ohm) for ohm in _settings(belief)
+                    if len(past) < MOST_SETTINGS and all(abs(np.log(ohm / max(p, 1e-3))) > 0.2 for p in past)]
+        elif not past:
+            out.append(Candidate(test, None))
+    return tuple(out)
+
+
+def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
+    """Ranked next steps, best first, and whether any of them can still split the locations.
+
+    Worth is one-step value of information: the expected minutes of repairing
+    in order of chance per cost now, less the same after the test's outcome.
+    """
+    options = candidates(belief)
+    if not options:
+        return (), False
+    ahead = forecast(belief, options)
+    joint = ahead.by_location()
+    bits = split_bits(joint)
+    cost = _repair_minutes(belief)
+    now = _in_order(joint.sum(axis=1)[:1], cost)[0]
+    after = (joint.sum(axis=2) * _in_order(joint / np.maximum(joint.sum(axis=2, keepdims=True), 1e-300), cost)).sum(axis=1)
+    worth = np.maximum(now - after, 0.0)
+    minutes = np.array([c.test.minutes for c in options])
+    rate = (worth + MINUTES_PER_BIT * bits) / minutes
+    wanted = _proof_wanted(belief)
+    few = len(belief.evidence.readings) < FEWEST_READINGS
+    proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
+    order = sorted(range(len(options)), key=lambda t: (
+        not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or 0))
+    rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
+                 if proof[t] or bits[t] > SPLITS_FROM_BITS or few)
+    return rows, few or bool((bits > SPLITS_FROM_BITS).any())
+
+
+def _settings(belief: Belief) -> tuple[float, ...]:
+    """Ohms worth dialling: the likeliest curve's values at a few temperatures, brought into the stand-in's reach."""
+    setup = belief.model.setup
+    best = int(belief.chance.argmax())
+    curve = belief.model.curve[best]
+    out: list[float] = []
+    for at_c in SETTINGS_AT_C:
+        if curve >= 0:
+            ohm = float(belief.model.table.curves[curve].ohm_at(at_c))
+        else:
+            family = (setup.family_ln_ohm_25[0], setup.family_beta_k[0])
+            ohm = float(np.exp(belief.model.table.ln_ohm(1.0 / (at_c + 273.15), -1, *family)))
+        ohm = float(f"{ohm:.2g}")
+        if setup.stand_in.end_to_end_ohm is not None or setup.stand_in.kind == "fixed":
+            setting = set_to(setup.stand_in, setup.meter, ohm)
+            if setting is None:
+                continue
+            ohm = float(f"{setting.ohm:.4g}")
+        out.append(ohm)
+    return tuple(dict.fromkeys(out))
+
+
+def _proof_wanted(belief: Belief) -> tuple[str, ...]:
+    chances, even = belief.by_location(), belief.by_location(even=True)
+    lead = max(chances, key=lambda k: (round(chances[k], 9), k))
+    if chances[lead] > FOUND_ABOVE and even[lead] > FOUND_EVEN_ABOVE:
+        return missing_proof(belief, lead)
+    return ()
+
+
+def _repair_minutes(belief: Belief) -> np.ndarray:
+    """Minutes (l,) to mend each location: its faults' minutes and prices, weighed by their chance."""
+    total, weight = np.zeros(len(LOCATIONS)), np.full(len(LOCATIONS), 1e-12)
+    for k, kind in enumerate(belief.model.kinds):
+        i = LOCATIONS.index(kind.location)
+        share = belief.chance[k] + 1e-9
+        total[i] += share * (kind.repair_minutes + kind.repair_price / PRICE_PER_MINUTE)
+        weight[i] += share
+    return np.maximum(total / weight, 1.0)
+
+
+def _in_order(p: np.ndarray, cost: np.ndarray) -> np.ndarray:
+    """Expected minutes (...) of mending locations in order of chance per cost; `p` (..., l), `cost` (l,).
+
+    Optimal for one fault and independent repairs (Kadane and Simon 1977).
+    """
+    order = np.argsort(-p / cost, axis=-1, kind="stable")
+    sorted_p = np.take_along_axis(p, order, axis=-1)
+    before = np.cumsum(sorted_p, axis=-1) - sorted_p
+    return (cost[order] * np.maximum(1.0 - before, 0.0) * (1.0 - before > 1e-3)).sum(axis=-1)
+
+
+def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndarray, worth: float,
+         proof: bool) -> Advice:
+    test: TestKind = options[t].test
+    location = joint[t].sum(axis=0)
+    expect: dict = {}
+    for i, name in enumerate(LOCATIONS):
+        rows = ahead.locations == i
+        if location[i] < NAMED_ABOVE:
+            continue
+        if test.measures == "good":
+            bad = float(joint[t, 0, i] / location[i])
+            expect[name] = "bad" if bad > 0.5 else "good"
+            continue
+        weight = np.repeat(ahead.chance[rows], ahead.value.shape[2])
+        low, high = quantiles(ahead.value[t][rows].ravel(), weight, (0.05, 0.95))
+        if test.measures in ("return-ohms", "sensor-ohms"):
+            low, high = float(np.exp(low)), float(np.exp(high))
+            if test.measures == "return-ohms":
+                low, high = max(low - 1.0, 0.0), high - 1.0
+        expect[name] = (low, high)
+    unit = {"volts": "V", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(test.measures, "degC")
+    return Advice(test.id, options[t].ohm, test.minutes, worth, expect, unit, "proof" if proof else "splits",
+                  _told_apart(joint[t], location))
+
+
+def _told_apart(joint: np.ndarray, location: np.ndarray) -> tuple[str, ...]:
+    """Locations whose chance this test would move most, likeliest first."""
+    outcome = np.maximum(joint.sum(axis=1, keepdims=True), 1e-300)
+    moved = (outcome * np.abs(joint / outcome - location)).sum(axis=0)
+    order = sorted(range(len(LOCATIONS)), key=lambda i: (-round(float(moved[i]), 9), i))
+    return tuple(LOCATIONS[i] for i in order if moved[i] > 0.02)

@@ -1,0 +1,112 @@
+"""Owns a job: one fault-finding at one vehicle, immutable; recording a reading gives a new job."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from engine.advice import Advice, advise
+from engine.belief import Belief, believe
+from engine.circuit import InputCircuit
+from engine.errors import InputError
+from engine.model import Model, Setup
+from engine.readings import Reading, check_reading
+from engine.stand_in import Meter, StandIn
+from engine.verdict import Verdict, judge
+
+MOST_READINGS = 200
+
+
+@dataclass(frozen=True)
+class Job:
+    """A sensor kind, what is known of its circuit (`setup`), the complaint, and the readings so far.
+
+    `case` is the case file's head as plain JSON values, without readings; it
+    is kept as typed. `knowledge` is the version the job is worked under.
+    """
+
+    sensor: str
+    complaint: tuple[str, ...]
+    setup: Setup
+    case: dict
+    knowledge: str
+    readings: tuple[Reading, ...] = ()
+
+    @property
+    def circuit(self) -> InputCircuit:
+        """The module's input as far as it is known."""
+        return self.setup.circuit
+
+    @property
+    def stand_in(self) -> StandIn:
+        """What is put in the sensor's place."""
+        return self.setup.stand_in
+
+    @property
+    def meter(self) -> Meter:
+        """The hand meter's class."""
+        return self.setup.meter
+
+    @property
+    def surroundings_c(self) -> float | None:
+        """Temperature [degC] of the cold vehicle's surroundings."""
+        return self.setup.surroundings_c
+
+    @property
+    def curves(self) -> tuple:
+        """Candidate curves with their weights."""
+        return self.setup.curves
+
+    @property
+    def tests(self) -> tuple:
+        """The tests this circuit admits."""
+        return self.setup.tests
+
+    @property
+    def faults(self) -> tuple:
+        """The faults this circuit can have."""
+        return self.setup.faults
+
+    def record(self, test: str, **typed: object) -> "Job":
+        """A new job with one more reading; InputError, and nothing lost, where the typed values are unusable.
+
+        `typed` takes the names of `Reading`: ohm, shows, unit, ohms, good, at,
+        signal_to_return_v, signal_to_battery_v.
+        """
+        where = f"readings[{len(self.readings)}]"
+        kinds = {t.id: t for t in self.setup.tests}
+        if not isinstance(test, str) or test not in kinds:
+            raise InputError(f"{where}.test", test, f"it is one of {', '.join(sorted(kinds))}")
+        if len(self.readings) >= MOST_READINGS:
+            raise InputError(where, "one too many", f"a job holds at most {MOST_READINGS} readings")
+        return replace(self, readings=(*self.readings, check_reading(test, kinds[test].takes, typed, where)))
+
+    def without(self, index: int) -> "Job":
+        """A new job without reading `index`."""
+        if not 0 <= index < len(self.readings):
+            raise InputError("index", index, f"there are {len(self.readings)} readings, counted from 0")
+        return replace(self, readings=self.readings[:index] + self.readings[index + 1:])
+
+    def to_dict(self) -> dict:
+        """The case file: the head as typed, then the readings as typed."""
+        return {**self.case, "readings": [r.to_dict() for r in self.readings]}
+
+    @cached_property
+    def model(self) -> Model:
+        """The job made numeric."""
+        return Model(self.setup)
+
+    @cached_property
+    def belief(self) -> Belief:
+        """What the readings say; a function of their set."""
+        return believe(self.model, self.readings)
+
+    @cached_property
+    def _next(self) -> tuple[tuple[Advice, ...], bool]:
+        return advise(self.belief)
+
+    def advice(self) -> tuple[Advice, ...]:
+        """Next steps, best first; empty when nothing is left that could tell more."""
+        return self._next[0]
+
+    def verdict(self) -> Verdict:
+        """What the readings prove so far."""
+        return judge(self.belief, self.readings, self._next[1])

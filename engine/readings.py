@@ -1,0 +1,137 @@
+"""Owns a reading: what one test showed, as typed, checked once and kept in SI beside its own words."""
+
+from dataclasses import dataclass, fields
+
+from engine.errors import ContradictionError, InputError
+from engine.units import finite, parse_ohm, to_degc, unit_name
+
+WORDS = ("maximum", "minimum", "did-not-move", "jumps", "drifts", "not-available")
+COLDEST_SHOWN_C, HOTTEST_SHOWN_C = -100.0, 1500.0
+HIGHEST_V = 60.0
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading under the names it was typed with; None where nothing was typed.
+
+    `shows` is a number, a (low, high) pair or one of WORDS, in `unit` (degC or
+    degF). `ohm` is what was put on the plug, `ohms` what was measured ("open"
+    where the meter showed no path). `at` is (value, unit), the temperature the
+    part had.
+    """
+
+    test: str
+    ohm: float | None = None
+    shows: float | tuple[float, float] | str | None = None
+    unit: str | None = None
+    ohms: float | str | None = None
+    good: bool | None = None
+    at: tuple[float, str] | None = None
+    signal_to_return_v: float | None = None
+    signal_to_battery_v: float | None = None
+
+    @property
+    def shows_c(self) -> float | tuple[float, float] | str | None:
+        """`shows` with numbers in degC."""
+        if isinstance(self.shows, tuple):
+            return to_degc(self.shows[0], self.unit or "degC"), to_degc(self.shows[1], self.unit or "degC")
+        if isinstance(self.shows, (int, float)):
+            return to_degc(self.shows, self.unit or "degC")
+        return self.shows
+
+    @property
+    def at_c(self) -> float | None:
+        """`at` in degC."""
+        return None if self.at is None else to_degc(*self.at)
+
+    def to_dict(self) -> dict:
+        """The reading as the case file holds it: what was typed and nothing else."""
+        out: dict = {}
+        for name in (f.name for f in fields(self)):
+            value = getattr(self, name)
+            if value is None:
+                continue
+            if name == "at":
+                value = {"value": value[0], "unit": value[1]}
+            out[name] = list(value) if isinstance(value, tuple) else value
+        return out
+
+
+def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "reading") -> Reading:
+    """The Reading for what was `typed` (names as in Reading), or an InputError saying what would be right.
+
+    `takes` lists the fields this test can hold; at least one of its results
+    must be there.
+    """
+    known = {f.name for f in fields(Reading)} - {"test"}
+    for name, value in typed.items():
+        if name not in known:
+            raise InputError(f"{where}.{name}", value, f"{test} takes {', '.join(takes)}")
+        if value is not None and name not in takes:
+            raise InputError(f"{where}.{name}", value, f"{test} takes {', '.join(takes)}")
+    given = {name: value for name, value in typed.items() if value is not None}
+    results = [name for name in takes if name in ("shows", "ohms", "good", "signal_to_return_v", "signal_to_battery_v")]
+    if not any(name in given for name in results):
+        raise InputError(where, "without a result", f"{test} needs {' or '.join(results)}")
+    clean = {name: _CHECKS[name](value, f"{where}.{name}") for name, value in given.items()}
+    shows = clean.get("shows")
+    if isinstance(shows, (float, tuple)):
+        unit = clean.setdefault("unit", "degC")
+        for value in shows if isinstance(shows, tuple) else (shows,):
+            _shown_range(value, unit, f"{where}.shows")
+    elif "unit" in clean and shows is None:
+        raise ContradictionError(f"{where}.unit", clean["unit"], "a unit goes with a shown number")
+    if "ohm" in takes and "ohm" not in clean and "shows" in clean:
+        raise InputError(f"{where}.ohm", "missing", f"{test} needs the ohms that were put on the plug")
+    return Reading(test=test, **clean)
+
+
+def _shows(value: object, where: str) -> float | tuple[float, float] | str:
+    if isinstance(value, str):
+        word = value.strip().lower().replace(" ", "-")
+        if word in WORDS:
+            return word
+        raise InputError(where, value, f"it takes a number, a [low, high] pair or one of {', '.join(WORDS)}")
+    if isinstance(value, (list, tuple)):
+        if len(value) != 2:
+            raise InputError(where, value, "a range takes two numbers, low and high")
+        low, high = (finite(v, where, -1e4, 1e4, "a temperature as a number") for v in value)
+        if low > high:
+            raise InputError(where, value, "a range takes the lower number first")
+        return low, high
+    return finite(value, where, -1e4, 1e4, "a temperature as a number")
+
+
+def _shown_range(value: float, unit: str, where: str) -> None:
+    if not COLDEST_SHOWN_C <= to_degc(value, unit) <= HOTTEST_SHOWN_C:
+        raise InputError(where, value, f"a shown temperature lies between {COLDEST_SHOWN_C:g} and {HOTTEST_SHOWN_C:g} degC")
+
+
+def _ohms(value: object, where: str) -> float | str:
+    if isinstance(value, str) and value.strip().lower() == "open":
+        return "open"
+    return parse_ohm(value, where)
+
+
+def _good(value: object, where: str) -> bool:
+    if isinstance(value, bool):
+        return value
+    raise InputError(where, value, "it takes true or false")
+
+
+def _at(value: object, where: str) -> tuple[float, str]:
+    if isinstance(value, dict) and set(value) <= {"value", "unit"} and "value" in value:
+        unit = unit_name(value.get("unit", "degC"), f"{where}.unit")
+        number = finite(value["value"], f"{where}.value", -1e4, 1e4, "a temperature as a number")
+        if not COLDEST_SHOWN_C <= to_degc(number, unit) <= HOTTEST_SHOWN_C:
+            raise InputError(f"{where}.value", number, "a part's temperature lies between -100 and 1500 degC")
+        return number, unit
+    raise InputError(where, value, 'it takes {"value": 21, "unit": "degC"}')
+
+
+def _volts(value: object, where: str) -> float:
+    return finite(value, where, -HIGHEST_V, HIGHEST_V, f"volts between -{HIGHEST_V:g} and {HIGHEST_V:g}")
+
+
+_CHECKS = {"ohm": parse_ohm, "shows": _shows, "unit": unit_name, "ohms": _ohms, "good": _good, "at": _at,
+           "signal_to_return_v": _volts, "signal_to_battery_v": _volts}

@@ -1,0 +1,96 @@
+"""Owns the way from graph to engine: nodes become curves, circuits, faults and tests by following edges."""
+
+import math
+
+import networkx as nx
+
+from engine.circuit import InputCircuit
+from engine.curves import Curve
+from engine.faults import FaultKind
+from engine.procedures import TestKind
+from knowledge.graph import next_nodes, node, of_kind
+from knowledge.records import Action, CurveRow, Fault, InputRow, SensorKind, Tables, Test
+from knowledge.weights import speaks_for
+
+
+def curve(row: CurveRow) -> Curve:
+    """The engine's curve of a published table."""
+    return Curve(row.id, row.label, tuple((point.degc, point.ohm) for point in row.points))
+
+
+def input_circuit(row: InputRow) -> InputCircuit:
+    """The engine's circuit of a published input."""
+    return InputCircuit(open_v=row.open_v, short_v=row.short_v, source_ohm=row.pull_up_ohm, reference_v=row.reference_v)
+
+
+def fault_kind(row: Fault, action: Action) -> FaultKind:
+    """The engine's fault, with the repair and proof of its action."""
+    return FaultKind(id=row.id, location=row.location, label=row.label, effect=row.effect, chance=row.chance,
+                     severity_low=row.severity_low, severity_high=row.severity_high, unit=row.unit,
+                     repair=action.label, repair_minutes=action.minutes, repair_price=action.price,
+                     proof=action.proof, intermittent=row.intermittent)
+
+
+def test_kind(row: Test, bad: tuple[tuple[str, float], ...]) -> TestKind:
+    """The engine's test; `bad` are the chances of a bad finding, by fault id."""
+    return TestKind(id=row.id, label=row.label, element=row.element, to=row.to, measures=row.measures,
+                    minutes=row.minutes, state=row.state, proof=row.proof, needs=row.needs, bad=bad,
+                    false_alarm=row.false_alarm if row.false_alarm is not None else 0.0)
+
+
+def all_faults(tables: Tables) -> dict[str, FaultKind]:
+    """Every fault as the engine's, by id."""
+    actions = {action.id: action for action in tables.actions}
+    return {row.id: fault_kind(row, actions[row.action]) for row in tables.faults}
+
+
+def all_tests(tables: Tables) -> dict[str, TestKind]:
+    """Every test as the engine's, by id."""
+    bad: dict[str, list[tuple[str, float]]] = {}
+    for row in tables.test_bad:
+        bad.setdefault(row.test, []).append((row.fault, row.chance))
+    return {row.id: test_kind(row, tuple(bad.get(row.id, ()))) for row in tables.tests}
+
+
+def outcome_weights(tables: Tables, faults: dict[str, FaultKind],
+                    tests: dict[str, TestKind]) -> dict[tuple[str, str, str], float]:
+    """Weights of the outcome edges, on the first sensor kind whose input and curve are known well enough to stand for all."""
+    inputs = {row.id: row for row in tables.inputs}
+    curves = {row.id: row for row in tables.curves}
+    first = {row.sensor: row.curve for row in reversed(tables.sensor_curves)}
+    typical = next((sensor for sensor in tables.sensors if sensor.assumed_input and sensor.id in first), None)
+    if typical is None:
+        return {}
+    return speaks_for(tuple(tests.values()), tuple(faults.values()), input_circuit(inputs[typical.assumed_input]),
+                      curve(curves[first[typical.id]]))
+
+
+def usual_curves(graph: nx.DiGraph, sensor: str) -> tuple[tuple[Curve, float], ...]:
+    """Curves a sensor kind follows, with shares that sum to what the family of unlisted curves leaves."""
+    name = node("sensor", sensor)
+    left = 1.0 - (graph.nodes[name]["record"].family_weight or 0.0)
+    followed = [(target, graph.edges[name, target]["weight"]) for target in next_nodes(graph, name, "follows")]
+    total = sum(weight for _, weight in followed)
+    return tuple((curve(graph.nodes[target]["record"]), left * weight / total) for target, weight in followed)
+
+
+def tests_of(graph: nx.DiGraph, sensor: str) -> tuple[str, ...]:
+    """Ids of the tests the sensor kind's circuit admits: sensor -wired-as-> circuit kind -admits-> test."""
+    found = [test for circuit in next_nodes(graph, node("sensor", sensor), "wired-as")
+             for test in next_nodes(graph, circuit, "admits")]
+    return tuple(graph.nodes[name]["id"] for name in found)
+
+
+def faults_of(graph: nx.DiGraph, sensor: str) -> tuple[str, ...]:
+    """Ids of the faults those tests can speak for: test -shows-> outcome -speaks-for-> fault; in the order of the data."""
+    reached = {fault for test in tests_of(graph, sensor)
+               for outcome in next_nodes(graph, node("test", test), "shows")
+               for fault in next_nodes(graph, outcome, "speaks-for")}
+    return tuple(graph.nodes[name]["id"] for name in of_kind(graph, "fault") if name in reached)
+
+
+def family(sensor: SensorKind) -> dict[str, object]:
+    """The continuous family of curves nobody listed: share, and mean and spread of ln R25 and of beta [K]."""
+    return {"family_weight": sensor.family_weight or 0.0,
+            "family_ln_ohm_25": (math.log(sensor.ohm_25 or 1.0), sensor.ln_ohm_25_sd or 1.0),
+            "family_beta_k": (sensor.beta_k or 3650.0, sensor.beta_sd_k or 250.0)}

@@ -1,0 +1,236 @@
+"""Owns the check of the knowledge: one function per rule, each finding a sentence; acknowledged ones are listed, not counted."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from engine.curves import KELVIN
+from engine.errors import InputError
+from engine.faults import EFFECTS, UNITS
+from knowledge import build
+from knowledge.graph import next_nodes, node, of_kind
+from knowledge.load import FAMILIES
+
+if TYPE_CHECKING:
+    from knowledge.knowledge_base import Knowledge
+
+# A left-out point stands out when it misses by this many times the others' rms, and by this much [K]; tried on 26
+# published tables, a lower limit flags honest wide bands.
+OUTLIER_TIMES, OUTLIER_K, OUTLIER_FLOOR_K, OUTLIER_ROWS = 20.0, 0.3, 0.02, 6
+SUM_WITHIN = 0.005
+NO_SEVERITY = ("none", "unit-mistaken", "kilohm-mistaken", "stand-in-beside")
+PROOFS = ("plug-seen", "sensor-own-ohms", "feeds", "module-pins")
+# What can hurt: a sensor kind that speaks of it needs a caution marked danger.
+HURTS = re.compile(r"throttle|fuel pressure|rail pressure|airbag|restraint|squib|high.voltage|torque|suspension", re.IGNORECASE)
+# Words a technician never meets on screen.
+NEVER_SHOWN = re.compile(r"source ohms|th[eé]venin|posterior|\bprior\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing the check found: `rule`, `subject`, what is wrong with it, and whether it is acknowledged."""
+
+    rule: str
+    subject: str
+    said: str
+    acknowledged: bool = False
+
+    @property
+    def text(self) -> str:
+        """The finding as a sentence."""
+        return f"{self.subject}: {self.said}"
+
+    def __str__(self) -> str:
+        return f"{self.rule} {self.text}{' (acknowledged)' if self.acknowledged else ''}"
+
+
+def lint(kb: "Knowledge") -> tuple[Finding, ...]:
+    """All findings of all rules, in the order of RULES; acknowledged ones are marked."""
+    known = {row.finding for row in kb.tables.acknowledged}
+    found = [replace(finding, acknowledged=f"{finding.rule} {finding.subject}" in known)
+             for rule in RULES for finding in rule(kb)]
+    return (*found, *_stale(known, found))
+
+
+def orphan(kb: "Knowledge") -> Iterator[Finding]:
+    """A node nothing but its citation hangs on; a source no row cites."""
+    cited = {row.source for family in FAMILIES for row in getattr(kb.tables, family) if hasattr(row, "source")}
+    for name, attributes in kb.graph.nodes(data=True):
+        outward = [edge for _, _, edge in kb.graph.out_edges(name, data="kind") if edge != "cited-to"]
+        if not outward and not kb.graph.in_degree(name) and attributes["id"] not in cited:
+            yield Finding("orphan", name, f"nothing leads to this {attributes['kind']} or on from it: use it or take it out.")
+
+
+def dead_end(kb: "Knowledge") -> Iterator[Finding]:
+    """A complaint that leads to a sensor kind with neither test and repair nor refusal, or to none at all."""
+    for name in [*of_kind(kb.graph, "symptom"), *of_kind(kb.graph, "code")]:
+        sensors = next_nodes(kb.graph, name, "implicates")
+        if not sensors:
+            yield Finding("dead-end", name, "it leads to no sensor kind: add a row to implications.csv.")
+        for sensor in sensors:
+            if kb.graph.nodes[sensor]["refusal"] is None and not _mended(kb, sensor):
+                yield Finding("dead-end", f"{name} {sensor}",
+                              "the path ends before a test and a repair: admit a test, or add the refusal with its reason.")
+
+
+def uncited(kb: "Knowledge") -> Iterator[Finding]:
+    """A row whose source is not there or says nothing."""
+    said = {source.id for source in kb.tables.sources if source.citation.strip()}
+    for family in FAMILIES:
+        for number, row in enumerate(getattr(kb.tables, family), start=1):
+            if hasattr(row, "source") and row.source not in said:
+                yield Finding("uncited", f"{family} {getattr(row, 'id', number)}", "its source is not listed: name one of sources.csv.")
+
+
+def curve_shape(kb: "Knowledge") -> Iterator[Finding]:
+    """A table whose ohms do not run one way, or leave their own stated range."""
+    for row in kb.tables.curves:
+        try:
+            build.curve(row)
+        except InputError as error:
+            yield Finding("curve-shape", row.id, f"{error.wanted}.")
+        for point in row.points:
+            low, high = point.ohm_low or point.ohm, point.ohm_high or point.ohm
+            if not low <= point.ohm <= high:
+                yield Finding("curve-shape", f"{row.id} {point.degc:g} degC", "its ohms lie outside the range stated beside them.")
+
+
+def outlier(kb: "Knowledge") -> Iterator[Finding]:
+    """A point that the rest of its table contradicts: a suspected misprint, to be warned of and never corrected."""
+    for row in kb.tables.curves:
+        temperature = np.array([point.degc for point in row.points])
+        ln_ohm = np.log([point.ohm for point in row.points])
+        if len(temperature) < OUTLIER_ROWS or np.any(np.diff(ln_ohm) >= 0):
+            continue
+        for i, point in enumerate(row.points):
+            miss, rms = _left_out(temperature, ln_ohm, i)
+            if miss > OUTLIER_K and miss > OUTLIER_TIMES * max(rms, OUTLIER_FLOOR_K):
+                yield Finding("outlier", f"{row.id} {point.degc:g} degC",
+                              f"{point.ohm:g} ohm misses the curve of the other points by {miss:.1f} K: warn of it, never correct it.")
+
+
+def severity(kb: "Knowledge") -> Iterator[Finding]:
+    """A fault whose effect, unit or severity range the engine cannot use."""
+    for row in kb.tables.faults:
+        low, high = row.severity_low, row.severity_high
+        if row.effect not in EFFECTS or row.unit not in UNITS:
+            yield Finding("severity", row.id, f"the engine knows the effects {', '.join(EFFECTS)} and units {', '.join(UNITS[1:])}.")
+        elif row.effect in NO_SEVERITY:
+            if low is not None or high is not None:
+                yield Finding("severity", row.id, f"{row.effect} has no severity: leave both ends blank.")
+        elif low is None or high is None or low >= high or (row.unit != "degC" and low <= 0):
+            yield Finding("severity", row.id, "it takes a low end below the high end, above zero unless in degC.")
+
+
+def shares(kb: "Knowledge") -> Iterator[Finding]:
+    """Shares that should sum to 1 and do not: fault chances, a kind's curves, a complaint's sensor kinds."""
+    sums = {"faults chances": sum(row.chance for row in kb.tables.faults)}
+    for row in kb.tables.sensor_curves:
+        sums[f"curves of {row.sensor}"] = sums.get(f"curves of {row.sensor}", 0.0) + row.weight
+    for row in kb.tables.implications:
+        sums[f"sensors of {row.complaint}"] = sums.get(f"sensors of {row.complaint}", 0.0) + row.weight
+    for subject, total in sums.items():
+        if abs(total - 1.0) > SUM_WITHIN:
+            yield Finding("shares", subject, f"they sum to {total:.3f}: they must sum to 1.")
+
+
+def volts(kb: "Knowledge") -> Iterator[Finding]:
+    """An input whose volts cannot be: shorted below open, open at most the reference."""
+    for row in kb.tables.inputs:
+        if not row.short_v < row.open_v <= row.reference_v:
+            yield Finding("volts", row.id, "volts shorted must lie below volts open, and those not above the reference.")
+
+
+def span(kb: "Knowledge") -> Iterator[Finding]:
+    """A sensor kind that takes a stand-in and lacks what a dial sheet needs."""
+    needs = ("low_c", "high_c", "ohm_25", "ln_ohm_25_sd", "beta_k", "beta_sd_k", "family_weight", "assumed_input")
+    for row in kb.tables.sensors:
+        if kb.refusal(row.id) is None:
+            lacks = [name for name in needs if getattr(row, name) is None]
+            if lacks or not row.low_c < row.high_c:
+                yield Finding("span", row.id, f"it needs {', '.join(lacks) or 'its coldest value below its hottest'}.")
+
+
+def refusal(kb: "Knowledge") -> Iterator[Finding]:
+    """A refused kind that can still be dialled: a value, a curve, an input or an admitted test."""
+    for row in kb.tables.sensors:
+        name = node("sensor", row.id)
+        if kb.refusal(row.id) is None:
+            continue
+        values = row.ohm_25 is not None or row.assumed_input or row.low_c is not None or row.high_c is not None
+        if values or next_nodes(kb.graph, name, "follows") or next_nodes(kb.graph, name, "met-on") or build.tests_of(kb.graph, row.id):
+            yield Finding("refusal", row.id, "it is refused and still carries a value or a test: take those out.")
+
+
+def danger(kb: "Knowledge") -> Iterator[Finding]:
+    """A sensor kind that speaks of force, pressure, restraint or high voltage without a caution marked danger."""
+    for row in kb.tables.sensors:
+        speaks = HURTS.search(" ".join((row.id, row.label, row.summary, *row.words)))
+        hazard = kb.refusal(row.id) is not None and kb.refusal(row.id).kind == "hazard"
+        if (speaks or hazard) and not any(caution.severity == "danger" for caution in kb.cautions(row.id)):
+            yield Finding("danger", row.id, "it can hurt and has no caution marked danger: add one.")
+
+
+def by_hand(kb: "Knowledge") -> Iterator[Finding]:
+    """A test judged by eye or hand without its chances, or another test with them."""
+    listed = {row.test for row in kb.tables.test_bad}
+    for row in kb.tables.tests:
+        judged = row.measures == "good"
+        if judged != (row.id in listed) or judged != (row.false_alarm is not None):
+            yield Finding("by-hand", row.id, "tests that measure good have rows in test_bad.csv and a false_alarm, others neither.")
+
+
+def proof(kb: "Knowledge") -> Iterator[Finding]:
+    """A circuit kind with tests that lacks one serving a proof rule."""
+    for name in of_kind(kb.graph, "circuit kind"):
+        tests = [kb.graph.nodes[test]["record"] for test in next_nodes(kb.graph, name, "admits")]
+        lacks = [rule for rule in PROOFS if tests and rule not in {test.proof for test in tests}]
+        if lacks:
+            yield Finding("proof", name, f"no admitted test serves {', '.join(lacks)}: nothing could ever be proven there.")
+
+
+def unrevealed(kb: "Knowledge") -> Iterator[Finding]:
+    """A fault no outcome of any test speaks for."""
+    for name in of_kind(kb.graph, "fault"):
+        if not any(edge == "speaks-for" for _, _, edge in kb.graph.in_edges(name, data="kind")):
+            yield Finding("unrevealed", name, "no outcome of any test speaks for it: add a test, or take it out.")
+
+
+def wording(kb: "Knowledge") -> Iterator[Finding]:
+    """A shown text with a word no technician uses."""
+    for family in FAMILIES:
+        if family == "sources":
+            continue
+        for number, row in enumerate(getattr(kb.tables, family), start=1):
+            texts = [value for value in row.model_dump().values() if isinstance(value, (str, tuple))]
+            if any(isinstance(one, str) and NEVER_SHOWN.search(one) for text in texts
+                   for one in (text if isinstance(text, tuple) else (text,))):
+                yield Finding("wording", f"{family} {getattr(row, 'id', number)}", "say input resistor, chance or before measuring.")
+
+
+RULES = (orphan, dead_end, uncited, curve_shape, outlier, severity, shares, volts, span, refusal, danger, by_hand,
+         proof, unrevealed, wording)
+
+
+def _stale(known: set[str], found: list[Finding]) -> Iterator[Finding]:
+    """An acknowledgement of something the check no longer finds."""
+    for name in sorted(known - {f"{finding.rule} {finding.subject}" for finding in found}):
+        yield Finding("stale", name, "it is acknowledged and no longer found: take its row out of acknowledged.csv.")
+
+
+def _mended(kb: "Knowledge", sensor: str) -> bool:
+    """Whether a path leads from the sensor node over a test and a fault to a repair."""
+    id = kb.graph.nodes[sensor]["id"]
+    return any(next_nodes(kb.graph, node("fault", fault), "mended-by") for fault in build.faults_of(kb.graph, id))
+
+
+def _left_out(temperature_c: np.ndarray, ln_ohm: np.ndarray, i: int) -> tuple[float, float]:
+    """Error [K] at point `i` of the Steinhart-Hart fit to the others, and the rms [K] of the others."""
+    others = np.arange(len(ln_ohm)) != i
+    columns = np.stack([np.ones_like(ln_ohm), ln_ohm, ln_ohm**3], axis=1)
+    fit, *_ = np.linalg.lstsq(columns[others], 1.0 / (temperature_c[others] + KELVIN), rcond=None)
+    miss = np.abs(1.0 / (columns @ fit) - KELVIN - temperature_c)
+    return float(miss[i]), float(np.sqrt(np.mean(np.square(miss[others]))))

@@ -1,0 +1,155 @@
+"""Owns the questions put to the graph: what to search, which sensor kinds a complaint implicates, by which path."""
+
+import difflib
+import re
+from dataclasses import dataclass
+
+import networkx as nx
+
+from knowledge.graph import next_nodes, node, of_kind
+
+# A complaint that does not name a sensor kind speaks against it only this far.
+UNNAMED = 0.05
+LONGEST_QUERY = 200
+CLOSE = 0.8
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing the complaint field finds; `kind` is symptom, code or sensor."""
+
+    id: str
+    kind: str
+    label: str
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A sensor kind a complaint implicates: share, the path as readable labels, and whether a stand-in is refused."""
+
+    sensor: str
+    label: str
+    weight: float
+    path: tuple[str, ...]
+    refused: bool
+
+
+def entries(graph: nx.DiGraph) -> tuple[Entry, ...]:
+    """All symptoms, codes and sensor kinds, in that order."""
+    return tuple(Entry(graph.nodes[name]["id"], kind, graph.nodes[name]["label"],
+                       getattr(graph.nodes[name]["record"], "words", ()))
+                 for kind in ("symptom", "code", "sensor") for name in of_kind(graph, kind))
+
+
+def find(graph: nx.DiGraph, text: str) -> tuple[Entry, ...]:
+    """Entries that answer `text`, best first: the id itself, then how many typed words are met, and how well."""
+    typed = text[:LONGEST_QUERY].strip()
+    wanted = _words(typed)
+    everything = entries(graph)
+    if not wanted:
+        return ()
+    vocabulary = sorted({word for entry in everything for word in _entry_words(entry)})
+    close = {word: set(difflib.get_close_matches(word, vocabulary, n=2, cutoff=CLOSE)) if len(word) > 3 else set()
+             for word in wanted}
+    scored = []
+    for order, entry in enumerate(everything):
+        score = _score(entry, typed, close)
+        if score > 0:
+            scored.append((-score, order, entry))
+    return tuple(entry for _, _, entry in sorted(scored, key=lambda found: found[:2]))
+
+
+def complaint_node(graph: nx.DiGraph, typed: str) -> str | None:
+    """Node of the code, symptom or sensor kind `typed`, or None; codes in any case, family codes by their pattern."""
+    text = typed.strip()
+    for name in (node("code", text.upper()), node("symptom", text.lower()), node("sensor", text.lower())):
+        if name in graph:
+            return name
+    for name in of_kind(graph, "code"):
+        if "x" in graph.nodes[name]["id"] and _covers(graph.nodes[name]["id"], text):
+            return name
+    return None
+
+
+def similar(graph: nx.DiGraph, typed: str) -> tuple[str, ...]:
+    """Up to three ids that look like `typed`."""
+    ids = {entry.id.lower(): entry.id for entry in entries(graph)}
+    close = difflib.get_close_matches(typed[:LONGEST_QUERY].lower(), ids, n=3, cutoff=0.5)
+    return tuple(ids[one] for one in close)
+
+
+def candidates(graph: nx.DiGraph, complaints: tuple[str, ...]) -> tuple[Candidate, ...]:
+    """Sensor kinds the complaint nodes implicate, likeliest first, ties by id.
+
+    Several complaints are weighed together: each multiplies a kind's share,
+    one that does not name it counting UNNAMED. Shares sum to 1.
+    """
+    implied = [_implied(graph, name) for name in complaints]
+    named = sorted({sensor for one in implied for sensor in one})
+    weights = {sensor: 1.0 for sensor in named}
+    for one in implied:
+        for sensor in named:
+            weights[sensor] *= max(one.get(sensor, 0.0), UNNAMED)
+    total = sum(weights.values())
+    found = [Candidate(sensor=graph.nodes[sensor]["id"], label=graph.nodes[sensor]["label"],
+                       weight=weights[sensor] / total, path=_path(graph, complaints, sensor),
+                       refused=graph.nodes[sensor]["refusal"] is not None) for sensor in named]
+    return tuple(sorted(found, key=lambda one: (-round(one.weight, 9), one.sensor)))
+
+
+def signs(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> tuple[str, ...]:
+    """What the complaints say about the signal of `sensor`, each sign once."""
+    target = node("sensor", sensor)
+    found = [graph.edges[name, target]["sign"] for name in complaints if graph.has_edge(name, target)]
+    return tuple(dict.fromkeys(found))
+
+
+def readable(graph: nx.DiGraph, name: str) -> str:
+    """A node's label, with the code in front of a code's."""
+    attributes = graph.nodes[name]
+    return f"{attributes['id']} {attributes['label']}" if attributes["kind"] == "code" else attributes["label"]
+
+
+def _implied(graph: nx.DiGraph, complaint: str) -> dict[str, float]:
+    if graph.nodes[complaint]["kind"] == "sensor":
+        return {complaint: 1.0}
+    return {target: graph.edges[complaint, target]["weight"] for target in next_nodes(graph, complaint, "implicates")}
+
+
+def _path(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> tuple[str, ...]:
+    """Labels from the first complaint that implicates `sensor` to its circuit kind."""
+    start = next(name for name in complaints if name == sensor or graph.has_edge(name, sensor))
+    nodes = [start] if start == sensor else [start, sensor]
+    return tuple(readable(graph, name) for name in nodes + next_nodes(graph, sensor, "wired-as"))
+
+
+def _covers(pattern: str, code: str) -> bool:
+    """Whether a family code such as B00xx covers `code`."""
+    return re.fullmatch(pattern.replace("x", "[0-9A-F]"), code.upper()) is not None
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(re.findall(r"[^\W_]+", text.casefold()))
+
+
+def _entry_words(entry: Entry) -> tuple[str, ...]:
+    return _words(" ".join((entry.id, entry.label, *entry.words)))
+
+
+def _score(entry: Entry, typed: str, wanted: dict[str, set[str]]) -> float:
+    """How well `entry` answers: `wanted` gives each typed word with the words that look like it."""
+    if typed.casefold() == entry.id.casefold() or (entry.kind == "code" and _covers(entry.id, typed)):
+        return 1000.0
+    own, label = set(_entry_words(entry)), set(_words(f"{entry.id} {entry.label}"))
+    met = 0.0
+    for word, looks_like in wanted.items():
+        if word in own:
+            met += 2.0 if word in label else 1.8
+        elif any(one.startswith(word) for one in own):
+            met += 1.5 if any(one.startswith(word) for one in label) else 1.3
+        elif looks_like & own:
+            met += 1.0
+    phrases = (entry.label, *entry.words)
+    whole = any(typed.casefold() in phrase.casefold() for phrase in phrases)
+    return met / len(wanted) + (1.0 if whole else 0.0) if met >= 0.6 * len(wanted) else 0.0

@@ -1,0 +1,295 @@
+"""Owns the records: what each row of the knowledge is once read, frozen, one class a file."""
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Record(BaseModel):
+    """A frozen row; its fields are the columns columns.csv lists for its file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Source(Record):
+    """Where a fact stands, and how firm it is."""
+
+    id: str
+    standing: str
+    citation: str
+
+    @property
+    def label(self) -> str:
+        """What is shown for it: the citation."""
+        return self.citation
+
+
+class Location(Record):
+    """Where the hand goes."""
+
+    id: str
+    label: str
+    where: str
+    source: str
+
+
+class Caution(Record):
+    """What is said where the hand acts; `severity` is danger, warning or note."""
+
+    id: str
+    severity: str
+    text: str
+    source: str
+
+    @property
+    def label(self) -> str:
+        """What is shown for it: the text."""
+        return self.text
+
+
+class CurvePoint(Record):
+    """One published point: degC and ohms, with the stated range where there is one."""
+
+    degc: float
+    ohm: float
+    ohm_low: float | None = None
+    ohm_high: float | None = None
+
+
+class CurveRow(Record):
+    """A published resistance-temperature table; `points` are filled from its own file."""
+
+    id: str
+    label: str
+    tolerance_percent: float | None = None
+    warning: str = ""
+    source: str
+    points: tuple[CurvePoint, ...] = ()
+
+
+class InputRow(Record):
+    """A module input met in practice: volts open and shorted, input resistor [ohm]."""
+
+    id: str
+    label: str
+    reference_v: float
+    open_v: float
+    short_v: float
+    pull_up_ohm: float
+    source: str
+
+
+class StandInKind(Record):
+    """A kind of stand-in, the usual one in hand, and what it can do."""
+
+    id: str
+    label: str
+    kind: str
+    end_to_end_ohm: float | None = None
+    turns: float | None = None
+    watts: float | None = None
+    use: str
+    limits: str
+    source: str
+
+
+class CircuitKind(Record):
+    """How sensor kinds are wired to what reads them."""
+
+    id: str
+    label: str
+    summary: str
+    source: str
+
+
+class Action(Record):
+    """A repair and the step that proves it; `minutes` and `price` are the shop's to edit."""
+
+    id: str
+    label: str
+    repair: str
+    minutes: float
+    price: float
+    proof: str
+    cautions: tuple[str, ...] = ()
+    source: str
+
+
+class Fault(Record):
+    """One thing that can be wrong, as the knowledge holds it; build.py makes the engine's FaultKind of it."""
+
+    id: str
+    location: str
+    label: str
+    effect: str
+    chance: float
+    severity_low: float | None = None
+    severity_high: float | None = None
+    unit: str = ""
+    intermittent: bool
+    action: str
+    source: str
+
+
+class Test(Record):
+    """One thing a technician does that yields a reading: what predicts it, and what the hand does."""
+
+    __test__ = False  # a record, not a test case
+
+    id: str
+    label: str
+    element: str
+    to: str = ""
+    measures: str
+    minutes: float
+    state: str
+    proof: str = ""
+    needs: str = ""
+    false_alarm: float | None = None
+    hand: tuple[str, ...]
+    connect: str
+    key: str
+    proves: str
+    cautions: tuple[str, ...] = ()
+    source: str
+
+
+class Outcome(Record):
+    """One thing a reading of a kind can say; every test that reads so can show it."""
+
+    measures: str
+    id: str
+    label: str
+    source: str
+
+
+class BadChance(Record):
+    """Chance that a test judged by eye or hand finds a fault."""
+
+    test: str
+    fault: str
+    chance: float
+    source: str
+
+
+class Admission(Record):
+    """Whether a circuit kind admits or refuses a test, with the reason of a refusal."""
+
+    circuit_kind: str
+    test: str
+    answer: str
+    reason: str = ""
+    source: str
+
+
+class SensorKind(Record):
+    """A kind of sensor; the family fields describe curves nobody listed and are blank for refused kinds."""
+
+    id: str
+    label: str
+    words: tuple[str, ...] = ()
+    circuit_kind: str
+    assumed_input: str | None = None
+    live_item: str
+    live_step_c: float | None = None
+    live_source: str | None = None
+    low_c: float | None = None
+    high_c: float | None = None
+    ohm_25: float | None = None
+    ln_ohm_25_sd: float | None = None
+    beta_k: float | None = None
+    beta_sd_k: float | None = None
+    family_weight: float | None = None
+    key_state: str
+    summary: str
+    cautions: tuple[str, ...] = ()
+    source: str
+
+
+class Refusal(Record):
+    """Why a sensor kind takes no stand-in, the check used instead, and the caution; never a value."""
+
+    sensor: str
+    kind: str
+    reason: str
+    instead: str
+    caution: str
+    source: str
+
+
+class UsualCurve(Record):
+    """A curve a sensor kind usually follows, with its share among the listed ones."""
+
+    sensor: str
+    curve: str
+    weight: float
+    source: str
+
+
+class UsualInput(Record):
+    """An input a sensor kind is met on."""
+
+    sensor: str
+    input: str
+    source: str
+
+
+class Code(Record):
+    """A trouble code; small x in its id stands for any hexadecimal digit."""
+
+    id: str
+    label: str
+    kind: str
+    source: str
+
+
+class Symptom(Record):
+    """What brought the vehicle in, in a technician's words."""
+
+    id: str
+    label: str
+    words: tuple[str, ...] = ()
+    source: str
+
+
+class Implication(Record):
+    """A complaint pointing to a sensor kind: share and sign."""
+
+    complaint: str
+    sensor: str
+    weight: float
+    sign: str
+    source: str
+
+
+class Acknowledged(Record):
+    """A finding of the check that is listed and not counted."""
+
+    finding: str
+    because: str
+    source: str
+
+
+class Tables(Record):
+    """Every family of the knowledge as read, in file order, and the version."""
+
+    version: str
+    sources: tuple[Source, ...]
+    locations: tuple[Location, ...]
+    cautions: tuple[Caution, ...]
+    curves: tuple[CurveRow, ...]
+    inputs: tuple[InputRow, ...]
+    stand_ins: tuple[StandInKind, ...]
+    circuit_kinds: tuple[CircuitKind, ...]
+    actions: tuple[Action, ...]
+    faults: tuple[Fault, ...]
+    tests: tuple[Test, ...]
+    outcomes: tuple[Outcome, ...]
+    test_bad: tuple[BadChance, ...]
+    admissions: tuple[Admission, ...]
+    sensors: tuple[SensorKind, ...]
+    refusals: tuple[Refusal, ...]
+    sensor_curves: tuple[UsualCurve, ...]
+    sensor_inputs: tuple[UsualInput, ...]
+    codes: tuple[Code, ...]
+    symptoms: tuple[Symptom, ...]
+    implications: tuple[Implication, ...]
+    acknowledged: tuple[Acknowledged, ...]

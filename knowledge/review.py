@@ -1,0 +1,64 @@
+"""Owns the table of which sensor kinds suit a stand-in: engine figures for each kind, refusals with their reason."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from statistics import median
+from typing import TYPE_CHECKING
+
+from engine.dial_sheet import dial_sheet
+from engine.review import review
+from knowledge.records import SensorKind
+
+if TYPE_CHECKING:
+    from knowledge.knowledge_base import Knowledge
+
+STEP_C = 5
+
+
+@dataclass(frozen=True)
+class ReviewRow:
+    """One sensor kind: what substitution alone does for it with the stand-in in hand.
+
+    `detected` and `placed` are shares (0..1) of the chance of a fault; `low_c`
+    and `high_c` [degC] the span the stand-in can be set over, `near_c` how
+    near a hand typically brings it (+-); `hazards` in a word or two each; None where nothing can be set or the
+    kind is refused, with `reason` and `instead`.
+    """
+
+    sensor: str
+    label: str
+    refused: bool
+    detected: float | None = None
+    placed: float | None = None
+    low_c: float | None = None
+    high_c: float | None = None
+    near_c: float | None = None
+    hazards: tuple[str, ...] = ()
+    reason: str = ""
+    instead: str = ""
+
+
+def review_all(kb: "Knowledge", stand_in: Mapping) -> tuple[ReviewRow, ...]:
+    """A row for each sensor kind, best placed first, refused ones last; circuits taken at their usual input and curve."""
+    rows = [_row(kb, sensor, stand_in) for sensor in kb.tables.sensors]
+    return tuple(sorted(rows, key=lambda row: (row.refused, -round(row.placed or 0.0, 6), row.sensor)))
+
+
+def _row(kb: "Knowledge", sensor: SensorKind, stand_in: Mapping) -> ReviewRow:
+    hazards = tuple(caution.id.replace("-", " ") for caution in kb.cautions(sensor.id) if caution.severity == "danger")
+    refusal = kb.refusal(sensor.id)
+    if refusal is not None:
+        return ReviewRow(sensor.id, sensor.label, True, hazards=hazards, reason=refusal.reason, instead=refusal.instead)
+    usual = kb.input(sensor.assumed_input) if sensor.assumed_input else None
+    circuit = {} if usual is None else {"reference_v": usual.reference_v, "open_v": usual.open_v,
+                                        "short_v": usual.short_v, "pull_up_ohm": usual.pull_up_ohm}
+    job = kb.job(sensor.id, circuit={**circuit, "curve": kb.curves(sensor.id)[0].id}, stand_in=stand_in)
+    shares = review(job.setup)
+    sheet = dial_sheet(job.circuit, job.curves[0][0], job.stand_in, job.meter,
+                       range(int(sensor.low_c), int(sensor.high_c) + 1, STEP_C))
+    settable = [row for row in sheet if row.reach_c is not None and row.survival != "refused"]
+    reach = {} if not settable else {"low_c": min(row.temperature_c for row in settable),
+                                     "high_c": max(row.temperature_c for row in settable),
+                                     "near_c": median(row.reach_c for row in settable)}
+    return ReviewRow(sensor.id, sensor.label, False, detected=shares.detected, placed=shares.placed, hazards=hazards,
+                     **reach)

@@ -1,0 +1,62 @@
+"""Owns the proof that numbers and sentences come out as a technician writes them, and that typed text stays inert."""
+
+import math
+import re
+from types import SimpleNamespace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app import wording
+
+
+@pytest.mark.parametrize("value, said", [(0.0, "0 Ω"), (0.2, "0.2 Ω"), (249.4, "249 Ω"), (330, "330 Ω"), (999.4, "999 Ω"),
+                                         (999.6, "1 kΩ"), (2200, "2.2 kΩ"), (9400, "9.4 kΩ"), (99950, "100 kΩ"),
+                                         (1e6, "1 MΩ"), (math.inf, "open"), ("open", "open"), (None, "not known")])
+def test_ohms(value, said):
+    assert wording.ohms(value) == said
+
+
+@pytest.mark.parametrize("degc, unit, said", [(-40, "degF", "-40 °F"), (61, "degC", "61 °C"), (100, "degF", "212 °F"),
+                                              (-0.4, "degC", "0 °C"), (-17.8, "degF", "0 °F")])
+def test_temperature(degc, unit, said):
+    assert wording.temperature(degc, unit) == said
+
+
+def test_a_difference_of_temperatures_has_no_offset():
+    assert wording.degrees(0.5, "degC") == "± 0.5 °C"
+    assert wording.degrees(0.5, "degF") == "± 0.9 °F"
+
+
+def test_bands_and_chances():
+    assert wording.temperature_band((57.6, 64.2)) == "58 to 64 °C"
+    assert wording.temperature_band((57.6, 64.2), "degF") == "136 to 148 °F"
+    assert wording.temperature_band((60.1, 60.2)) == "60 °C"
+    assert [wording.chance(share) for share in (0.0, 0.004, 0.13, 0.985, 0.999)] == [
+        "under 1 %", "under 1 %", "13 %", "98 %", "over 99 %"]
+
+
+def test_an_interval_is_read_in_the_technicians_unit():
+    ohm = SimpleNamespace(low=230.2, mid=249.0, high=268.4, unit="ohm")
+    assert wording.interval(ohm) == "about 249 Ω (230 Ω to 268 Ω)"
+    hot = SimpleNamespace(low=0.0, mid=10.0, high=20.0, unit="degC")
+    assert wording.interval(hot, "degF") == "about 50 °F (32 °F to 68 °F)"
+
+
+def test_the_shop_counts_like_a_person():
+    kb = SimpleNamespace(location=lambda name: SimpleNamespace(label=name))
+    assert wording.shop_jobs(kb, {"sensor": 1, "plug": 2}) == "3 shop jobs: plug twice, sensor once"
+    assert wording.shop_jobs(kb, {"plug": 1}) == "1 shop job: plug once"
+    assert wording.shop_jobs(kb, {"signal": 4}) == "4 shop jobs: signal 4 times"
+    assert wording.shop_jobs(kb, {}) == ""
+
+
+@given(st.text(max_size=200))
+def test_plain_leaves_no_letter_out_and_no_mark_unescaped(text):
+    inert = wording.plain(text)
+    assert not any(not letter.isprintable() for letter in inert.replace("\u2060", ""))
+    unescaped = re.sub(r"\\[!-/:-@\[-`{-~]", "", inert)
+    assert not re.search(r"[!-/:-@\[-`{-~]", unescaped)
+    shown = re.sub(r"\\(.)", r"\1", inert.replace("\u2060", ""))
+    assert shown == "".join(letter if letter.isprintable() else " " for letter in text).replace("\u2060", "")

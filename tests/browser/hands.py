@@ -1,0 +1,102 @@
+"""Owns what a technician's hands do on the screens: type, tap, wait until the screen rests."""
+
+RESTING = '[data-testid="stApp"][data-test-script-state="notRunning"]'
+NUMBER_FIELDS = {"low": "Lowest number", "high": "Highest number", "number": "Number shown", "ohms": "Ohms the meter showed",
+                 "at": "Temperature of the sensor then", "signal_to_return_v": "Volts, signal to return",
+                 "signal_to_battery_v": "Volts, signal to battery negative"}
+MOST_STEPS = 20
+
+
+def rest(page):
+    """Wait until the server has finished drawing."""
+    page.wait_for_timeout(150)
+    page.wait_for_selector(RESTING, timeout=30_000)
+
+
+def type_in(page, label, text):
+    """Type `text` into the field named `label` and leave it."""
+    field = page.get_by_label(label).first
+    field.fill(str(text))
+    field.press("Tab")
+
+
+def tap(page, name):
+    """Tap the button `name` and wait for the screen."""
+    page.get_by_role("button", name=name).first.click()
+    rest(page)
+
+
+def in_fahrenheit(page):
+    """Switch the screen to degF."""
+    page.get_by_text("°F", exact=True).first.click()
+    rest(page)
+
+
+def start_job(page, base, typed="P0118", found="P0118"):
+    """From the first screen to a new job; its id, taken from the address."""
+    page.goto(base)
+    page.get_by_label("Trouble code, symptom or sensor").press_sequentially(typed, delay=15)
+    tap(page, found)
+    page.get_by_role("button", name="Start this job").first.click()
+    page.get_by_text("What the circuit is taken to be").wait_for()
+    rest(page)
+    return job_in(page)
+
+
+def job_in(page):
+    """The job id in the address."""
+    return page.url.split("job=")[1].split("&")[0]
+
+
+def describe_circuit(page, points):
+    """Type what the vehicle's diagram says: 5 V, 2.2 kohm, two `points` of the curve, 70 degF around."""
+    page.get_by_text("I know it better").click()
+    type_in(page, "Input resistor (ohms)", "2.2k")
+    type_in(page, "Reference volts", "5")
+    type_in(page, "Or its own points", points)
+    type_in(page, "Temperature around the sensor", "70")
+    tap(page, "Save what is known")
+    page.get_by_text("Saved.", exact=True).first.wait_for()
+
+
+def describe_stand_in(page):
+    """Type the stand-in in hand: 9.4 kohm end to end."""
+    type_in(page, "Ohms end to end, as measured", "9.4k")
+    tap(page, "Save the stand-in")
+    page.get_by_text("Saved.", exact=True).first.wait_for()
+
+
+def wanted_test(page, kb):
+    """Id of the test the screen asks for, or None when it asks for none."""
+    shown = page.locator("h3").all_inner_texts()
+    return next((kind.id for kind in kb.tables.tests if kind.label in shown), None)
+
+
+def answer_step(page, vehicle, test, number):
+    """Do what is asked on `vehicle` and save it as reading `number`."""
+    ohm = page.get_by_label("Ohms on the stand-in, as measured")
+    set_to = ohm.input_value() if ohm.count() else ""
+    if ohm.count() and not set_to:
+        set_to = "1000"
+        type_in(page, "Ohms on the stand-in, as measured", set_to)
+    for field, text in vehicle.answer(test, float(set_to) if set_to else None).items():
+        if field == "good":
+            page.get_by_text(text, exact=True).click()
+        else:
+            type_in(page, NUMBER_FIELDS[field], text)
+    page.get_by_role("button", name="Save the reading").click()
+    page.get_by_text(f"Saved. {number} reading").first.wait_for()
+    rest(page)
+
+
+def work_to_verdict(page, kb, vehicle):
+    """Answer step after step until the screen says Found; the tests asked for, in order."""
+    asked = []
+    for number in range(1, MOST_STEPS + 1):
+        if page.get_by_role("heading", name="Found", exact=True).count():
+            return asked
+        test = wanted_test(page, kb)
+        assert test, f"no verdict and no test after {asked}"
+        answer_step(page, vehicle, test, number)
+        asked.append(test)
+    raise AssertionError(f"no verdict after {asked}")

@@ -1,0 +1,137 @@
+"""Owns the test of reading: what is there, and one sentence for each way a row can be broken."""
+
+import csv
+import re
+import subprocess
+import sys
+
+import pytest
+
+from engine.errors import KnowledgeError
+from knowledge import load
+from knowledge.load import DATA, FAMILIES, load_tables
+
+
+def test_version_has_a_date_and_a_number(kb):
+    date, number = kb.version.rsplit("-", 1)
+    assert [len(part) for part in date.split(".")] == [4, 2, 2] and number.isdigit()
+
+
+def test_each_family_has_rows(kb):
+    assert all(getattr(kb.tables, family) for family in FAMILIES)
+
+
+def test_schema_lists_exactly_the_fields_of_the_records(kb):
+    with (DATA / "columns.csv").open(encoding="utf-8") as file:
+        schema = {}
+        for row in csv.DictReader(file):
+            schema.setdefault(row["file"], set()).add(row["column"])
+            assert row["meaning"].strip(), row
+    for file, record in FAMILIES.values():
+        assert schema[file] == set(record.model_fields) - {"points"}, file
+
+
+def test_every_data_file_is_described():
+    described = {file for file, _ in FAMILIES.values()} | {"columns.csv", "VERSION"}
+    assert {path.name for path in DATA.iterdir() if path.is_file()} == described
+
+
+def test_every_row_has_a_source_that_stands_somewhere(kb):
+    listed = {source.id for source in kb.tables.sources}
+    assert {source.standing for source in kb.tables.sources} <= {"stated", "derived", "common practice", "from memory"}
+    for family in FAMILIES:
+        for row in getattr(kb.tables, family):
+            assert not hasattr(row, "source") or row.source in listed
+
+
+def test_names_of_makers_stand_in_citations_alone(kb):
+    """Every capitalised word of a citation that is no ordinary word counts as a name."""
+    ordinary = {"computed", "many", "mohm", "never", "open", "resistance", "temperature"}
+    names = {word.casefold() for source in kb.tables.sources
+             for word in re.findall(r"\b[A-Z][a-z]{2,}\b|\bGM\b|\bVW\b", source.citation)} - ordinary
+    assert len(names) > 20
+    for path in sorted(DATA.rglob("*")):
+        if path.is_file() and path.name != "sources.csv":
+            words = re.findall(r"[^\W\d_]+", path.read_text(encoding="utf-8").casefold())
+            assert not names & set(words), path.name
+
+
+def test_records_are_frozen(kb):
+    with pytest.raises(Exception, match="frozen"):
+        kb.sensor("coolant-temperature").label = "x"
+
+
+@pytest.mark.parametrize(("file", "old", "new", "said"), [
+    ("curves.csv", "ntc-2060-25c-coolant,", "ntc 2060,", ("curves.csv line 3", "id", "letters, digits and hyphens")),
+    ("curves.csv", ",5,\"The table ends", ",500,\"The table ends", ("tolerance_percent", "'500'", "from 0 to 30")),
+    ("curves.csv", "curve-30k-ambient", "nowhere", ("ntc-30k-25c-ambient", "source", "'nowhere'", "sources.csv")),
+    ("curves/ntc-30k-25c-ambient.csv", "30,23760", "thirty,23760", ("line 8", "degc", "'thirty'", "number")),
+    ("curves/ntc-30k-25c-ambient.csv", "30,23760", "30,nan", ("ohm", "'nan'", "number")),
+    ("curves/ntc-30k-25c-ambient.csv", "30,23760,,", "30,23760,", ("line 8", "fewer cells")),
+    ("faults.csv", "sensor-open,sensor", "sensor-open,nose", ("sensor-open", "location", "'nose'", "locations.csv")),
+    ("faults.csv", "sensor-shorted,", "sensor-open,", ("sensor-open", "a second time")),
+    ("faults.csv", ",no,replace-sensor", ",perhaps,replace-sensor", ("intermittent", "'perhaps'", "yes or no")),
+    ("faults.csv", "id,location", "id,place", ("faults.csv", "'place'", "columns.csv")),
+    ("tests.toml", 'element = "open"', 'element = "ajar"', ("tests.toml number 4 (unplugged)", "element", "'ajar'", "stand-in")),
+    ("tests.toml", 'key = "Key off."\n', "", ("tests.toml number 1 (look)", "key is missing")),
+    ("tests.toml", "[[test]]", "[[tests]]", ("tests.toml", "[[test]]")),
+    ("tests.toml", "minutes = 2.0", "minutes = = 2.0", ("tests.toml", "TOML")),
+    ("sensors.toml", 'cautions = ["hot-coolant"', 'cautions = ["hot-cocoa"', ("cautions", "'hot-cocoa'", "cautions.csv")),
+    ("implications.csv", "P0118,coolant-temperature", "P0118,toaster", ("sensor", "'toaster'", "sensors.toml")),
+    ("implications.csv", "P0118,coolant-temperature", "P9999,coolant-temperature", ("complaint", "'P9999'", "codes.csv or symptoms.csv")),
+    ("columns.csv", "file,column,type", "file,columns,type", ("columns.csv line 2", "it takes file, column, type")),
+    ("VERSION", "2026", "", ()),
+])
+def test_a_broken_row_is_one_sentence_that_says_what_would_be_right(edit, file, old, new, said):
+    folder = edit(file, old, new)
+    if not said:
+        (folder / file).write_text("")
+        said = ("VERSION is empty", "2026.11.25-1")
+    with pytest.raises(KnowledgeError) as caught:
+        load_tables(folder)
+    sentence = str(caught.value)
+    assert all(piece in sentence for piece in said), sentence
+    assert sentence.endswith(".") and "\n" not in sentence
+
+
+def test_a_missing_file_is_named(copy):
+    (copy / "faults.csv").unlink()
+    with pytest.raises(KnowledgeError, match="faults.csv is missing"):
+        load_tables(copy)
+
+
+def test_a_new_kind_takes_data_rows_alone(copy):
+    """A sensor kind, a curve, a code and a test: four additions to files, no line of Python."""
+    (copy / "curves" / "ntc-test.csv").write_text("degc,ohm,ohm_low,ohm_high\n0,6000,,\n80,300,,\n")
+    additions = {
+        "curves.csv": 'ntc-test,"6000 ohm at 0 °C",,,common-practice\n',
+        "sensor_curves.csv": "cabin-temperature,ntc-test,1,common-practice\n",
+        "codes.csv": "P9B40,cabin temperature: circuit fault,general,common-practice\n",
+        "implications.csv": "P9B40,cabin-temperature,1,general,common-practice\n",
+        "admissions.csv": "two-wire-pulled-up,second-look,admits,,common-practice\n",
+        "test_bad.csv": "second-look,plug-open,0.4,common-practice\n"}
+    for file, row in additions.items():
+        with (copy / file).open("a", encoding="utf-8") as out:
+            out.write(row)
+    with (copy / "sensors.toml").open("a", encoding="utf-8") as out:
+        out.write('\n[[sensor]]\nid = "cabin-temperature"\nlabel = "cabin temperature sensor"\nwords = []\n'
+                  'circuit_kind = "two-wire-pulled-up"\nassumed_input = "input-10k"\nlive_item = "cabin temperature"\n'
+                  'low_c = 0.0\nhigh_c = 60.0\nohm_25 = 2000.0\nln_ohm_25_sd = 0.5\nbeta_k = 3600.0\nbeta_sd_k = 200.0\n'
+                  'family_weight = 0.2\nkey_state = "Key on."\nsummary = "Two wires."\ncautions = []\nsource = "common-practice"\n')
+    with (copy / "tests.toml").open("a", encoding="utf-8") as out:
+        out.write('\n[[test]]\nid = "second-look"\nlabel = "Look again"\nelement = "none"\nmeasures = "good"\nminutes = 1.0\n'
+                  'state = "unplugged-key-off"\nfalse_alarm = 0.02\nhand = ["Look again."]\nconnect = "Nothing."\n'
+                  'key = "Key off."\nproves = "What the eye sees."\ncautions = []\nsource = "common-practice"\n')
+    kb = load(copy)
+    assert [finding for finding in kb.lint() if not finding.acknowledged] == []
+    (candidate,) = kb.candidates("p9b40")
+    job = kb.job(candidate.sensor, complaint=["P9B40"])
+    assert "second-look" in {test.id for test in job.tests}
+    assert [curve.id for curve, _ in job.curves] == ["ntc-test"]
+
+
+def test_loading_leaves_the_slow_libraries_alone():
+    """Only what the command line needs: the screens' and the shop book's libraries load where they are used."""
+    code = ("import sys; from knowledge import load; load(); "
+            "print(*(name for name in ('pandas', 'altair', 'scipy.stats', 'streamlit', 'sqlalchemy') if name in sys.modules))")
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip() == ""
