@@ -71,7 +71,7 @@ def _to_chassis(element: str, ohm: float | None) -> list[str]:
     end = RETURN_Y + 30
     parts = _part(element, PART_X, ohm)
     return [parts[0], _wire([(PART_X, (SIGNAL_Y + RETURN_Y) / 2 + 32), (PART_X, end)], HAND_COLOUR), *parts[2:],
-            *_ground(PART_X, end), _words(PART_X + 26, end + 14, "chassis", "start"), _pin(PLUG_X + 14, RETURN_Y)]
+            *_ground(PART_X, end), _words(PART_X + 34, end + 14, "chassis", "start"), _pin(PLUG_X + 14, RETURN_Y)]
 
 
 def _bridge() -> list[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import streamlit as st
 
 from app import job_state, wording
-from app.parts import header, tablet_link
+from app.parts import header, problem, tablet_link
 from engine.errors import OhmwrightError
 
 st.set_page_config(page_title="Ohmwright", page_icon=Path(__file__).with_name("static") / "icon.png",
@@ -30,8 +30,8 @@ try:
     tablet_link.show()
     header.show()
     page.run()
-except OhmwrightError as problem:
-    st.error(wording.plain(problem))
+except OhmwrightError as mistake:
+    problem.show(mistake)
 except Exception:
     logging.getLogger("ohmwright").exception("a screen failed")
     st.error(wording.PROBLEM)

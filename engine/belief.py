@@ -154,8 +154,8 @@ def _sample(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int) -> t
     points = lattice(count, 2 + len(Z_NAMES))
     mine = Nodes(*(part[rows] for part in nodes))
     share, z, ln_ratio = draw(evidence, mine, points)
-    by_reading, slip = evidence.by_reading(share, z, rows)
-    ln_weight = by_reading.sum(axis=0) + evidence.signs_ln(share, z, rows) + ln_ratio
+    ln_fit, by_reading, slip = evidence.weigh(share, z, rows)
+    ln_weight = ln_fit + ln_ratio
     ln_evidence = _log_sum(ln_weight) - np.log(count)
     weight = np.exp(ln_weight - ln_weight.max(axis=1, keepdims=True))
     weight /= weight.sum(axis=1, keepdims=True)

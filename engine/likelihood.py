@@ -57,6 +57,8 @@ class Evidence:
         at = tuple(Reading("", at=(t, "degC")) for t in SIGN_AT_C) if self.signs else ()
         self.hook = hookup(self.tests + (dial,) * len(low) + (plugged,) * len(at), readings + low + at,
                            self.end_to_end_ohm)
+        # The readings alone, for slopes, which need neither sweeps' low ends nor signs.
+        self.readings_hook = Hookup(*(part[:len(readings)] for part in self.hook))
         self.terms = tuple(t for i, r in enumerate(readings) for t in self._terms(i, r))
         self.default_c, self.default_share = self._default()
         self.found = next((i for i, r in enumerate(readings) if r.test == "as-found"), None)
@@ -100,15 +102,18 @@ class Evidence:
         twice = [value for value, count in seen.items() if count > 1]
         return (float(max(twice, key=lambda v: (seen[v], -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
 
-    def shown(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray, steady: bool = False) -> Shown:
-        """What every reading would show for samples (share, z) of `rows`; `steady` with what comes and goes in order."""
+    def shown(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray, steady: bool = False,
+              hook: Hookup | None = None) -> Shown:
+        """What every reading (or every hook-up of `hook`) would show for samples (share, z) of `rows`; `steady` with
+        what comes and goes in order."""
         model = self.model
         state = model.state(share, z, rows)
         comes = model.intermittent[rows]
         if steady and comes.any():
             state = CircuitState(**{k: np.where(comes[:, None], v, getattr(state, k)) for k, v in HEALTHY.items()})
         beside = model.rows_of("stand-in-beside")[rows][:, None]
-        return predict(self.hook, model.setup.circuit, model.table, state, model.unknowns(z, rows), beside)
+        return predict(self.hook if hook is None else hook, model.setup.circuit, model.table, state,
+                       model.unknowns(z, rows), beside)
 
     def spread_c(self, shown: Shown, r: int, rows: np.ndarray, dialled: bool) -> np.ndarray:
         """Standard deviation (f, s) [degC] of live data about `shown.temperature_c[r]`: converter, table, setting, rest."""
@@ -145,13 +150,20 @@ class Evidence:
         mistaken = self.model.rows_of("kilohm-mistaken")[rows][:, None]
         return np.where(mistaken, np.log(ohm * 1000.0 + OHM_FLOOR), np.log(ohm + OHM_FLOOR))
 
-    def by_reading(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Log likelihood (r, f, s) of each reading, and the chance (r, f, s) that it is a slip."""
+    def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Log likelihood (f, s) of readings and signs together; of each reading (r, f, s); the chance (r, f, s) of its slip."""
+        if not self.readings and not self.signs:
+            return np.zeros(share.shape), np.zeros((0, *share.shape)), np.zeros((0, *share.shape))
+        shown = self.shown(share, z, rows)
+        density, slip = self._by_reading(shown, share, z, rows)
+        return density.sum(axis=0) + self._signs_ln(shown, rows), density, slip
+
+    def _by_reading(self, shown: Shown, share: np.ndarray, z: np.ndarray,
+                    rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         model = self.model
         n, shape = len(self.readings), share.shape
         if n == 0:
             return np.zeros((0, *shape)), np.zeros((0, *shape))
-        shown = self.shown(share, z, rows)
         density, slip = self._densities(shown, share, rows)
         comes = model.intermittent[rows]
         if comes.any():
@@ -163,11 +175,9 @@ class Evidence:
             slip[:, comes] = np.minimum(slip[:, comes], still_slip)
         return density, slip
 
-    def signs_ln(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> np.ndarray:
-        """Log likelihood (f, s) of the complaint's signs."""
+    def _signs_ln(self, shown: Shown, rows: np.ndarray) -> np.ndarray:
         if not self.signs:
-            return np.zeros(share.shape)
-        shown = self.shown(share, z, rows)
+            return np.zeros(shown.temperature_c.shape[1:])
         circuit = self.model.setup.circuit
         temperature, volts = shown.temperature_c[-len(SIGN_AT_C):], shown.converter_v[-len(SIGN_AT_C):]
         outside = outside_limits(volts, circuit.open_v or 5.0, circuit.low_limit_v, circuit.high_limit_v)

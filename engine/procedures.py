@@ -178,9 +178,12 @@ def _module_reads(pin_v: np.ndarray, open_v: float, short_v: float, real_open: n
 def _sensor_ohm(hook: Hookup, table: CurveTable, state: CircuitState, unknown: Unknowns) -> np.ndarray:
     """The fitted sensor's own ohms (r, f, s), faults of its own included."""
     true_c = unknown.true_c + state.true_offset_c
-    temperature = np.where(np.isnan(hook.at_c), true_c, hook.at_c + unknown.thermometer_c)
+    # Readings at one temperature share one sensor, and a job has one or two such temperatures.
+    at, which = np.unique(hook.at_c[:, 0, 0], return_inverse=True)
+    temperature = np.stack([true_c if np.isnan(t) else t + unknown.thermometer_c for t in at])
     inverse = 1.0 / (np.clip(temperature, -80.0, 300.0) + KELVIN)
     ln_ohm = table.ln_ohm(inverse, unknown.curve, unknown.family_ln_ohm, unknown.family_beta_k)
     tilt = (unknown.sensor_beta_k + state.sensor_beta_k) * (inverse - 1.0 / T25_K)
     healthy = np.exp(ln_ohm + unknown.sensor_ln + state.sensor_ln_factor + tilt)
-    return parallel(healthy + state.sensor_series_ohm, state.sensor_parallel_ohm)
+    fitted = parallel(healthy + state.sensor_series_ohm, state.sensor_parallel_ohm)
+    return np.broadcast_to(fitted, (len(which), *fitted.shape[1:])) if len(at) == 1 else fitted[which]

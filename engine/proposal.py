@@ -86,12 +86,13 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     weighted = jacobian * weight[..., None]
     curvature = np.einsum("kfga,kfgb->fgab", weighted, jacobian) + np.eye(size)
     pull = np.einsum("kfga,kfg->fga", weighted, np.einsum("kfga,fga->kfg", jacobian, centre) - residual)
-    move = np.linalg.solve(curvature, pull[..., None])[..., 0] - centre
+    covariance = np.linalg.inv(curvature)
+    move = np.matmul(covariance, pull[..., None])[..., 0] - centre
     length = np.max(np.abs(move), axis=-1, keepdims=True)
     centre = centre + move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))
-    factor = np.linalg.cholesky(np.linalg.inv(curvature))
+    factor = np.linalg.cholesky(covariance)
     z = _full(evidence, centre)
-    fit = evidence.by_reading(share, z, rows)[0].sum(axis=0) + evidence.signs_ln(share, z, rows)
+    fit = evidence.weigh(share, z, rows)[0]
     rest = (np.log(np.diagonal(factor, axis1=-2, axis2=-1)).sum(axis=-1) - 0.5 * np.square(centre).sum(axis=-1))
     return centre, factor, fit / heat + rest, fit + rest
 
@@ -103,11 +104,11 @@ def _linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray,
     moved = np.repeat(centre[:, :, None, :], size + 1, axis=2)
     moved[:, :, np.arange(1, size + 1), np.arange(size)] += STEP
     f, g = share.shape
-    z = _full(evidence, moved.reshape(f, g * (size + 1), size))
-    wide = np.repeat(share, size + 1, axis=1)
-    shown = evidence.shown(wide, z, rows, steady=True)
     if not evidence.terms:
         return np.zeros((0, f, g)), np.zeros((0, f, g, size))
+    z = _full(evidence, moved.reshape(f, g * (size + 1), size))
+    wide = np.repeat(share, size + 1, axis=1)
+    shown = evidence.shown(wide, z, rows, steady=True, hook=evidence.readings_hook)
     out = []
     stuck = evidence.model.rows_of("reading-frozen")[rows][:, None, None]
     for term in evidence.terms:

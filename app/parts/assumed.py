@@ -16,8 +16,9 @@ def show(kb: object, sensor: str, job: object, case: dict) -> None:
     own_curve = isinstance(given.get("curve"), dict)
     name = "Curve" if len(job.curves) == 1 else "One of these curves, or another"
     curves = "; ".join(curve.label for curve, _share in job.curves)
-    table.show(("", "Taken to be"), [*rows, (name, f"{curves} (typed)" if own_curve else curves)])
-    st.text("What is not known is learned from the readings.")
+    table.show(("", "Taken to be"), [*rows, (name, curves)])
+    if None in (circuit.source_ohm, circuit.open_v) or len(job.curves) > 1:
+        st.text("What is not known is learned from the readings.")
     with st.expander("Where this comes from", icon=":material/menu_book:"):
         for row in kb.inputs(sensor):
             _source(kb, f"Input: {row.label}", row.source)

@@ -4,8 +4,14 @@ import streamlit as st
 
 from app import wording
 
+SHOWN_FROM = 0.01
+
 
 def show(kb: object, locations: dict) -> None:
-    """A bar for each place, likeliest first."""
+    """A bar for each place with a chance of 1 % or more, likeliest first; the others in one line."""
     for location, share in sorted(locations.items(), key=lambda pair: (-pair[1], pair[0])):
-        st.progress(min(1.0, max(0.0, share)), text=wording.plain(f"{wording.title(wording.place(kb, location))} · {wording.chance(share)}"))
+        if share >= SHOWN_FROM:
+            st.progress(min(1.0, share), text=wording.plain(f"{wording.title(wording.place(kb, location))} · {wording.chance(share)}"))
+    unlikely = [location for location, share in locations.items() if share < SHOWN_FROM]
+    if unlikely:
+        st.text(f"Under 1 %: {wording.places(kb, unlikely)}.")

@@ -13,7 +13,8 @@ def show(kb: object) -> None:
                           icon=":material/search:")
     found = cached.shop_book().find(words)
     found = [kept for kept in found if kept.id != job_state.job_id()]
-    st.text(f"{len(found)} {'job' if len(found) == 1 else 'jobs'}")
+    more = f", the latest {MOST_SHOWN} shown" if len(found) > MOST_SHOWN else ""
+    st.text(f"{len(found)} {'job' if len(found) == 1 else 'jobs'}{more}")
     for kept in found[:MOST_SHOWN]:
         with st.container(border=True):
             _kept(kb, kept)
@@ -34,5 +35,5 @@ def _kept(kb: object, kept: object) -> None:
 
 
 def _complaint(kb: object, entry_id: str) -> str:
-    labels = {entry.id: entry.label for entry in kb.entries()}
-    return f"{entry_id} {labels.get(entry_id, '')}".strip()
+    known = {entry.id: entry for entry in kb.entries()}.get(entry_id)
+    return entry_id if known is None else f"{entry_id} {known.label}" if known.kind == "code" else known.label

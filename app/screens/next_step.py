@@ -3,7 +3,7 @@
 import streamlit as st
 
 from app import wording
-from app.parts import (chances, choose_test, fault_tree, open_job, problem, reading_form, reasons, record, repair,
+from app.parts import (chances, choose_test, fault_tree, learned, open_job, problem, reading_form, reasons, record, repair,
                        severity, step)
 from engine.errors import OhmwrightError
 
@@ -13,6 +13,7 @@ with st.spinner("Working it out …"):
     verdict, all_advice = opened.verdict, opened.advice
 st.header(wording.STATE[verdict.state])
 st.text(wording.verdict(kb, job, verdict))
+severity.show(kb, job, verdict)
 if verdict.state == "found":
     repair.show(kb, case, verdict)
 work, other = st.container(), st.container()
@@ -33,8 +34,9 @@ if kind is not None:
         step.why(kb, kind, advice)
 st.header("Where it may be")
 chances.show(kb, verdict.locations)
-severity.show(kb, job, verdict)
 if job.readings:
     with st.expander("Reasons, reading by reading", icon=":material/format_list_numbered:"):
         reasons.show(kb, case, job, verdict)
+    with st.expander("What else the readings taught", icon=":material/school:"):
+        learned.show(verdict)
 fault_tree.show(kb, tuple(case.get("complaint", ())), {fault.id: fault.p for fault in verdict.faults}, case["sensor"])

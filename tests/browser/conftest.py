@@ -14,6 +14,7 @@ from tests.app.serving import Served  # noqa: E402
 
 SIZE = {"width": 820, "height": 1180}
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+LEFT_OUT = "browser tests left out"
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 
 
@@ -24,12 +25,19 @@ def pytest_collection_modifyitems(items):
             item.add_marker("browser")
 
 
+def pytest_terminal_summary(terminalreporter):
+    """Say out loud that, and why, these tests were left out."""
+    left_out = [report for report in terminalreporter.getreports("skipped") if LEFT_OUT in str(report.longrepr)]
+    if left_out:
+        terminalreporter.write_line(f"{len(left_out)} {LEFT_OUT}: none of {', '.join(NAMES)} is installed")
+
+
 @pytest.fixture(scope="session")
 def chromium():
     """The browser; skipped with the reason where there is none, failed where OHMWRIGHT_REQUIRE_BROWSER is set."""
     found = next(filter(None, map(shutil.which, NAMES)), None)
     if found is None:
-        reason = f"browser tests left out: none of {', '.join(NAMES)} is installed"
+        reason = f"{LEFT_OUT}: none of {', '.join(NAMES)} is installed"
         if os.environ.get("OHMWRIGHT_REQUIRE_BROWSER") == "1":
             pytest.fail(reason)
         pytest.skip(reason)

@@ -117,7 +117,7 @@ def _over(evidence: Evidence, row: int, edges: list[np.ndarray]) -> tuple[Row, l
         z = np.zeros((1, len(s[part]), len(Z_NAMES)))
         z[0, :, first], z[0, :, second] = u[part], v[part]
         rows = np.array([row])
-        fit = evidence.by_reading(s[None, part], z, rows)[0].sum(axis=0) + evidence.signs_ln(s[None, part], z, rows)
+        fit = evidence.weigh(s[None, part], z, rows)[0]
         ln[part] += fit[0]
     mass = np.exp(ln - ln.max()).reshape([len(m) for m in middle])
     ln_evidence = float(np.log(mass.sum()) + ln.max())

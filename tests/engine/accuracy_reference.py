@@ -50,7 +50,7 @@ def fingerprint(made: Setup, readings: tuple[R, ...]) -> float:
     share = np.repeat(points[None, :, 0], len(model), axis=0)
     z = np.repeat(4.0 * points[None, :, 1:] - 2.0, len(model), axis=0)
     rows = np.arange(len(model))
-    return float((evidence.by_reading(share, z, rows)[0].sum(axis=0) + evidence.signs_ln(share, z, rows)).mean())
+    return float((evidence.weigh(share, z, rows)[0]).mean())
 
 
 def plain_monte_carlo(name: str) -> dict:
@@ -66,7 +66,7 @@ def plain_monte_carlo(name: str) -> dict:
             shape = (1, min(CHUNK, count - start))
             share, z = rng.random(shape), rng.standard_normal((*shape, len(Z_NAMES)))
             rows = np.array([row])
-            ln = evidence.by_reading(share, z, rows)[0].sum(axis=0) + evidence.signs_ln(share, z, rows)
+            ln = evidence.weigh(share, z, rows)[0]
             weight = np.exp(ln)
             total[row] += weight.sum()
             square[row] += np.square(weight).sum()
