@@ -55,8 +55,8 @@ def csv_rows(sheet: Sequence[object], unit: str) -> list[tuple[object, ...]]:
     step = from_degc(1.0, unit) - from_degc(0.0, unit)
     table = []
     for row in sheet:
-        numbers = (row.reach_ohm, _times(row.reach_c, step), row.known_ohm, _times(row.known_c, step), row.plug_v, *row.plug_v_band,
-                   *(from_degc(value, unit) for value in (row.shows_c, *row.shows_band_c)), row.current_a, row.watts)
+        numbers = (row.reach_ohm, _times(row.reach_c, step), row.known_ohm, _times(row.known_c, step),
+                   row.plug_v, *row.plug_v_band, *(from_degc(value, unit) for value in (row.shows_c, *row.shows_band_c)), row.current_a, row.watts)
         table.append((_six(from_degc(row.temperature_c, unit)), unit, _six(row.ohm), " ".join(map(_six, row.parts)),
                       *map(_six, numbers), row.survival, row.remedy))
     return table

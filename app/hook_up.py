@@ -49,7 +49,8 @@ def _harness() -> list[str]:
 
 def _plug(mated: bool) -> list[str]:
     pins = [] if mated else [_pin(PLUG_X + 14, SIGNAL_Y), _pin(PLUG_X + 14, RETURN_Y)]
-    return [_box(PLUG_X, SIGNAL_Y - 32, 28, RETURN_Y - SIGNAL_Y + 64, INK), _words(PLUG_X + 14, RETURN_Y + 62, "plug"), *pins]
+    return [_box(PLUG_X, SIGNAL_Y - 32, 28, RETURN_Y - SIGNAL_Y + 64, INK),
+            _words(PLUG_X + 14, RETURN_Y + 62, "plug"), *pins]
 
 
 def _part(element: str, x: float, ohm: float | None) -> list[str]:
@@ -63,7 +64,8 @@ def _part(element: str, x: float, ohm: float | None) -> list[str]:
     parts.append(_words(x + (26 if element == "sensor" else 40), at, name, "start"))
     if element != "sensor":
         parts.append(_arrow(x - 34, middle + 24, x + 30, middle - 26))
-        parts.append(_words(x + 40, middle + 24, wording.ohms(ohm) if ohm is not None else "set it first", "start", bold=True))
+        value = wording.ohms(ohm) if ohm is not None else "set it first"
+        parts.append(_words(x + 40, middle + 24, value, "start", bold=True))
     return parts
 
 

@@ -5,6 +5,8 @@ import io
 from collections.abc import Sequence
 from html import escape
 
+from app import wording
+
 _STYLE = ("body{font:14pt sans-serif;margin:1.5cm;color:#000}h1{font-size:20pt}table{border-collapse:collapse;width:100%;margin:12pt 0}"
           "td,th{border:1px solid #000;padding:5pt;text-align:left}svg{max-width:100%;height:auto}"
           "@media print{thead{display:table-header-group}tr{break-inside:avoid}}")
@@ -23,7 +25,7 @@ def page(title: str, lines: Sequence[str], tables: Sequence[tuple[Sequence[str],
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     heads = "".join(f"<th>{escape(cell)}</th>" for cell in head)
-    body = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows)
+    body = "".join(f"<tr>{''.join(f'<td>{escape(wording.together(cell))}</td>' for cell in row)}</tr>" for row in rows)
     return f"<table><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
 
 

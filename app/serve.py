@@ -1,9 +1,11 @@
 """Owns the local server: where it listens, what it prints, and the browser it opens."""
 
 import errno
+import importlib
 import secrets
 import socket
 import sys
+import threading
 import webbrowser
 from pathlib import Path
 
@@ -46,6 +48,8 @@ def serve(*, tablet: bool, port: int | None, browser: bool) -> int:
                                     ws_per_message_deflate=False, timeout_graceful_shutdown=2))
     server.say = lines
     server.visit = opened if browser else None
+    # The first visitor's browser takes a second to start; what his page imports is read meanwhile.
+    threading.Thread(target=importlib.import_module, args=("app.cached",), daemon=True).start()
     with listening:
         server.run(sockets=[listening])
     return 0 if server.started else 2

@@ -12,8 +12,11 @@ SHOWN_WORDS = {"did-not-move": "did not move", "maximum": "went to its maximum",
 STATE = {"found": "Found", "open": "Still open", "nothing-fits": "Nothing listed fits",
          "out-of-reach": "Out of reach of these tests"}
 PROBLEM = "Something went wrong here. What was saved is safe: reload the page to go on."
+# The space between a number and its unit.
+_APART = re.compile(r"(?<=\d) (?=[°kMΩVmAW%])|(?<=±) ")
 # Field paths of the case file under the words of the screens.
-_FIELDS = {"circuit.pull_up_ohm": "the input resistor", "circuit.second_pull_up_ohm": "the second input resistor",
+_FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resistor",
+           "circuit.second_pull_up_ohm": "the second input resistor",
            "circuit.reference_v": "the reference volts", "circuit.open_v": "the volts unplugged",
            "circuit.short_v": "the volts with the pins bridged", "circuit.low_limit_v": "the lower code limit",
            "circuit.high_limit_v": "the upper code limit", "circuit.battery_v": "the battery voltage",
@@ -37,6 +40,11 @@ def plain(text: object) -> str:
     """`text` made inert for places that read Markdown: nothing in it becomes a link, picture, formula or colour."""
     letters = "".join(letter if letter.isprintable() else " " for letter in str(text))
     return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", _LIVE.sub(_JOINER, letters))
+
+
+def together(text: str) -> str:
+    """`text` with each number kept on one line with its unit."""
+    return _APART.sub("\u00a0", text)
 
 
 def mistake(problem: object) -> str:

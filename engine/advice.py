@@ -13,6 +13,9 @@ from engine.verdict import FEWEST_READINGS, FOUND_ABOVE, FOUND_EVEN_ABOVE, missi
 
 SETTINGS_AT_C = (50.0, 20.0, 80.0)
 MOST_SETTINGS = 3
+# How near the stand-in must come: to a temperature worth asking about, and to the sensor's own ohms.
+SETTING_WITHIN, OWN_OHMS_WITHIN = 0.10, 0.03
+SMALLEST_DIAL_OHM = 1.0
 SPLITS_FROM_BITS = 0.03
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
@@ -50,13 +53,30 @@ def candidates(belief: Belief) -> tuple[Candidate, ...]:
         if test.needs == "sensor-ohms-known":
             measured = [r.ohms for r in belief.evidence.readings if isinstance(r.ohms, float) and r.test == "sensor-ohms"]
             if measured and not past:
-                out.append(Candidate(test, float(f"{measured[-1]:.4g}")))
+                out += [Candidate(test, ohm) for ohm in _settable(belief, measured[-1], OWN_OHMS_WITHIN)]
         elif test.element == "stand-in" and test.measures == "shows":
             out += [Candidate(test, ohm) for ohm in _settings(belief)
                     if len(past) < MOST_SETTINGS and all(abs(np.log(ohm / max(p, 1e-3))) > 0.2 for p in past)]
-        elif not past:
+        elif test.measures == "sweep" and belief.model.setup.stand_in.kind == "fixed":
+            continue
+        elif not past or (test.proof == "feeds" and not _found_good(belief, test)):
             out.append(Candidate(test, None))
     return tuple(out)
+
+
+def _found_good(belief: Belief, test: TestKind) -> bool:
+    return any(r.test == test.id and r.good is not False for r in belief.evidence.readings)
+
+
+def _settable(belief: Belief, ohm: float, within: float) -> tuple[float, ...]:
+    """`ohm` as the stand-in in hand gives it, or nothing where that is not `within` a share of it."""
+    setup = belief.model.setup
+    if setup.stand_in.kind != "fixed" and setup.stand_in.end_to_end_ohm is None:
+        return (float(f"{ohm:.4g}"),) if ohm >= SMALLEST_DIAL_OHM else ()
+    setting = set_to(setup.stand_in, setup.meter, ohm) if ohm >= SMALLEST_DIAL_OHM else None
+    if setting is None or abs(setting.ohm / ohm - 1.0) > within:
+        return ()
+    return (float(f"{setting.ohm:.4g}"),)
 
 
 def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
@@ -84,7 +104,8 @@ def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
         not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or 0))
     rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
                  if proof[t] or bits[t] > SPLITS_FROM_BITS or few)
-    return rows, few or bool((bits > SPLITS_FROM_BITS).any())
+    rows = tuple(row for row in rows if row.splits or row.why == "proof" or few)
+    return rows, few or any(row.splits for row in rows)
 
 
 def _settings(belief: Belief) -> tuple[float, ...]:
@@ -99,13 +120,7 @@ def _settings(belief: Belief) -> tuple[float, ...]:
         else:
             family = (setup.family_ln_ohm_25[0], setup.family_beta_k[0])
             ohm = float(np.exp(belief.model.table.ln_ohm(1.0 / (at_c + 273.15), -1, *family)))
-        ohm = float(f"{ohm:.2g}")
-        if setup.stand_in.end_to_end_ohm is not None or setup.stand_in.kind == "fixed":
-            setting = set_to(setup.stand_in, setup.meter, ohm)
-            if setting is None:
-                continue
-            ohm = float(f"{setting.ohm:.4g}")
-        out.append(ohm)
+        out += _settable(belief, float(f"{ohm:.2g}"), SETTING_WITHIN)
     return tuple(dict.fromkeys(out))
 
 

@@ -18,7 +18,7 @@ MINOR_BELOW, DROPPED_BELOW = 2e-3, 1e-6
 # Faults above each chance get as many draws as it takes to be worth so many independent ones, within reason: the few
 # that lead set the digits of every chance shown.
 WANTED = ((0.05, 3000.0), (0.008, 450.0))
-MOST_REFILL = 40
+MOST_REFILL, MOST_DRAWS = 40, 80_000
 
 
 @dataclass(frozen=True)
@@ -137,8 +137,8 @@ def _refill(evidence: Evidence, nodes: Nodes, groups: list[Group], ln_evidence: 
         together = total**2 / max((np.square(chance[rows]) / np.maximum(effective[rows], 1.0)).sum(), 1e-300)
         if together >= wanted:
             continue
-        more = min(MOST_REFILL, int(np.ceil(1.3 * wanted / together)))
         rows = rows[chance[rows] > 0.02 * total]
+        more = min(MOST_REFILL, int(np.ceil(1.3 * wanted / together)), max(MOST_DRAWS // (len(rows) * SAMPLES), 2))
         for k, group in enumerate(groups):
             keep = ~np.isin(group.rows, rows)
             mine = group.rows[~keep]

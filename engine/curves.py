@@ -9,6 +9,8 @@ from engine.units import ABSOLUTE_ZERO_C
 
 KELVIN = -ABSOLUTE_ZERO_C
 T25_K = 25.0 + KELVIN
+# Beyond a curve's ends its last slope goes on, but never past what any resistor or engine has.
+LN_OHM_ENDS, INVERSE_KELVIN_ENDS = (-25.0, 40.0), (1.0 / 2000.0, 1.0 / 50.0)
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,7 @@ class Curve:
     def ohm_at(self, temperature_c: object) -> np.ndarray:
         """Resistance [ohm] at `temperature_c` [degC], any shape."""
         inverse = 1.0 / (np.asarray(temperature_c, float) + KELVIN)
-        return np.exp(_line(inverse, self.inverse_kelvin, self.ln_ohm))
+        return np.exp(np.clip(_line(inverse, self.inverse_kelvin, self.ln_ohm), *LN_OHM_ENDS))
 
     def temperature_at(self, ohm: object) -> np.ndarray:
         """Temperature [degC] at which the curve has `ohm` [ohm], any shape; 0 ohm counts as 1e-9."""
@@ -56,7 +58,7 @@ class Curve:
         x, y = self.ln_ohm, self.inverse_kelvin
         if self.rising:
             x, y = x[::-1], y[::-1]
-        return 1.0 / np.maximum(_line(ln_ohm, x, y), 1.0 / 2000.0) - KELVIN
+        return 1.0 / np.clip(_line(ln_ohm, x, y), *INVERSE_KELVIN_ENDS) - KELVIN
 
     @property
     def ohm_25(self) -> float:

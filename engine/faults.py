@@ -84,6 +84,8 @@ WRONG_CURVE_BETA_K = 250.0
 WRONG_CURVE_GAP = 0.12
 TRUE_GAP_C = 5.0
 STUCK_COLD = 0.25
+# A true reading may also be just what the surroundings are: nothing is wrong now.
+IN_ORDER = 0.08
 
 
 def severity(fault: FaultKind, share: np.ndarray) -> np.ndarray:
@@ -91,7 +93,7 @@ def severity(fault: FaultKind, share: np.ndarray) -> np.ndarray:
 
     A wrong curve's severity is the factor on the 25 degC value, with a gap
     around 1; a true reading's is how far the temperature really is from the
-    surroundings, with a gap around 0.
+    surroundings, either not at all or by more than a gap.
     """
     if fault.severity_low is None or fault.severity_high is None:
         return np.ones_like(share)
@@ -101,8 +103,8 @@ def severity(fault: FaultKind, share: np.ndarray) -> np.ndarray:
         t = below + share * (above - below)
         return np.exp(np.where(t < 0, t - WRONG_CURVE_GAP, t + WRONG_CURVE_GAP))
     if fault.effect == "temperature-true":
-        t = low + TRUE_GAP_C + share * (high - low - 2 * TRUE_GAP_C)
-        return np.where(t < 0, t - TRUE_GAP_C, t + TRUE_GAP_C)
+        t = low + TRUE_GAP_C + (share - IN_ORDER) / (1.0 - IN_ORDER) * (high - low - 2 * TRUE_GAP_C)
+        return np.where(share < IN_ORDER, 0.0, np.where(t < 0, t - TRUE_GAP_C, t + TRUE_GAP_C))
     if fault.unit == "degC":
         # A dead or unsupported item is stuck at the cold end more often than at any other number.
         return np.where(share < STUCK_COLD, COLD_END_C, low + (share - STUCK_COLD) / (1.0 - STUCK_COLD) * (high - low))

@@ -81,7 +81,7 @@ class Job:
 
     def without(self, index: int) -> "Job":
         """A new job without reading `index`."""
-        if not 0 <= index < len(self.readings):
+        if not isinstance(index, int) or not 0 <= index < len(self.readings):
             raise InputError("index", index, f"there are {len(self.readings)} readings, counted from 0")
         return replace(self, readings=self.readings[:index] + self.readings[index + 1:])
 
@@ -103,10 +103,14 @@ class Job:
     def _next(self) -> tuple[tuple[Advice, ...], bool]:
         return advise(self.belief)
 
+    @cached_property
+    def _judged(self) -> Verdict:
+        return judge(self.belief, self.readings, self._next[1])
+
     def advice(self) -> tuple[Advice, ...]:
-        """Next steps, best first; empty when nothing is left that could tell more."""
-        return self._next[0]
+        """Next steps, best first; empty when nothing is left that could tell more, or the fault is found."""
+        return () if self._judged.state == "found" else self._next[0]
 
     def verdict(self) -> Verdict:
         """What the readings prove so far."""
-        return judge(self.belief, self.readings, self._next[1])
+        return self._judged

@@ -19,6 +19,7 @@ SLIP = 0.01
 SHOWN_SPAN_C, VOLT_SPAN, LN_OHM_SPAN = 200.0, 15.0, 15.0
 READING_SD_C = 0.4
 AT_SD_C = 1.0
+SWEEP_WIDTH_C, SHORT_OF_END, STOPS_WITHIN_C = 1.5, 0.15, 50.0
 TABLE_SD_PER_K = 0.05
 OHM_FLOOR = 0.4
 OPEN_FROM_OHM = 1.5e6
@@ -68,7 +69,9 @@ class Evidence:
         out = []
         shows = reading.shows_c
         if isinstance(shows, tuple) and test.measures == "sweep":
-            out.append(Term(i, "shows", shows[0], _other_unit(reading.shows[0], reading.unit), 1.5))
+            # Without the end-to-end value the ends of a sweep say only that the number moved.
+            if self.model.setup.stand_in.end_to_end_ohm is not None:
+                out.append(Term(i, "shows", shows[0], _other_unit(reading.shows[0], reading.unit), SWEEP_WIDTH_C))
         elif isinstance(shows, tuple):
             middle = (reading.shows[0] + reading.shows[1]) / 2
             out.append(Term(i, "shows", (shows[0] + shows[1]) / 2, _other_unit(middle, reading.unit),
@@ -194,6 +197,9 @@ class Evidence:
             if term.kind == "shows":
                 fit = shown_density(typed, value, spread, outside[term.reading], self.default_c,
                                     self.default_share)
+                if term.width == SWEEP_WIDTH_C:
+                    # A hand may stop short of the end of the track.
+                    fit = (1.0 - SHORT_OF_END) * fit + SHORT_OF_END * ndtr((typed - value) / spread) / STOPS_WITHIN_C
                 fit = np.where(np.isnan(frozen), fit, np.exp(-0.5 * np.square((typed - frozen) / 0.8)) / 2.0)
                 span = SHOWN_SPAN_C
             else:

@@ -10,8 +10,6 @@ from engine.faults import LOCATIONS
 from engine.information import Candidate, forecast
 from engine.model import Model, Setup
 
-# A fault counts as detected, and as placed, when the outcomes leave its location this likely.
-DETECTED_ABOVE, PLACED_ABOVE = 0.90, 0.90
 SETTINGS_AT_C = (20.0, 80.0)
 
 
@@ -26,8 +24,10 @@ def review(setup: Setup) -> Review:
     """Detected and placed shares for stand-ins at the plug alone, in the sense of IEEE 1522 fractions (simplified).
 
     As found, unplugged, shorted, and two substitutions to the return and one
-    to the chassis are taken together; each outcome's chances come from the
-    engine, none is typed.
+    to the chassis are taken together. A fault is detected as far as its
+    outcomes do not overlap with those of a vehicle in order, and placed as far
+    as they do not overlap with those of a fault elsewhere; each outcome's
+    chances come from the engine, none is typed.
     """
     # Detection is against a vehicle in order at the surroundings' temperature, not against any true reading.
     setup = replace(setup, signs=(), surroundings_c=setup.surroundings_c if setup.surroundings_c is not None else 20.0,
@@ -49,9 +49,8 @@ def review(setup: Setup) -> Review:
     faulty = ~healthy & (ahead.locations != LOCATIONS.index("set-up"))
     chance = np.where(faulty, ahead.chance, 0.0)
     chance /= chance.sum()
-    true_reading = overlap[:, healthy].max(axis=1) if healthy.any() else np.zeros(len(overlap))
-    detected = true_reading < 1.0 - DETECTED_ABOVE
+    detected = 1.0 - (overlap[:, healthy].max(axis=1) if healthy.any() else np.zeros(len(overlap)))
     elsewhere = ahead.locations[:, None] != ahead.locations[None, :]
     confused = np.where(elsewhere & faulty[None, :], overlap, 0.0).max(axis=1)
-    placed = detected & (confused < 1.0 - PLACED_ABOVE)
-    return Review(float(chance[detected].sum()), float(chance[placed].sum()))
+    placed = np.minimum(detected, 1.0 - confused)
+    return Review(float((chance * detected).sum()), float((chance * placed).sum()))

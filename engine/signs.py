@@ -4,7 +4,6 @@ import numpy as np
 
 from engine.faults import CONTACTS, FaultKind
 
-SIGNS = ("signal-high", "signal-low", "implausible", "intermittent", "reads-cold", "reads-hot", "stuck", "general")
 # A code was set at some earlier temperature; these two stand for cold and warm.
 SIGN_AT_C = (10.0, 85.0)
 PLAUSIBLE_WITHIN_C = 7.0

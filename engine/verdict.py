@@ -18,7 +18,10 @@ GROUP_SHARE = 0.95
 NAMED_ABOVE = 0.01
 NAMED_AT_LEAST = 4
 # What must have been seen before a location is called found: proof roles of tests (see the procedures).
-PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins")}
+PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts",),
+          "none": ("sensor-own-ohms",)}
+# From here up a series resistance is an open: how many ohms it has is beyond a hand meter.
+OPEN_FROM_OHM = 1e6
 
 
 @dataclass(frozen=True)
@@ -100,7 +103,9 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
 
 def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     """Proof roles `location` still lacks among the tests that have a reading."""
-    done = {test.proof for test in belief.evidence.tests}
+    # A bad finding proves nothing: it asks to be mended and looked at again.
+    done = {test.proof for test, reading in zip(belief.evidence.tests, belief.evidence.readings, strict=True)
+            if reading.good is not False}
     return tuple(role for role in PROOFS.get(location, ()) if role not in done)
 
 
@@ -122,7 +127,8 @@ def _faults(belief: Belief) -> tuple[FaultChance, ...]:
         estimate = None
         rows = np.array([i for i, k in enumerate(belief.model.kinds) if k.id == name])
         row, share, _, weight = belief.weighted(rows)
-        if kind.severity_low is not None and len(row) and weight.sum() > 0:
+        graded = kind.severity_low is not None and not (kind.unit == "ohm" and kind.severity_low >= OPEN_FROM_OHM)
+        if graded and len(row) and weight.sum() > 0:
             value = belief.model.severity(share[None, :], rows[:1])[0]
             estimate = Interval(*quantiles(value, weight, (0.05, 0.5, 0.95)), kind.unit)
         out.append(FaultChance(name, kind.location, chance, estimate))

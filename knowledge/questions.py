@@ -63,7 +63,7 @@ def find(graph: nx.DiGraph, text: str) -> tuple[Entry, ...]:
 def complaint_node(graph: nx.DiGraph, typed: str) -> str | None:
     """Node of the code, symptom or sensor kind `typed`, or None; codes in any case, family codes by their pattern."""
     text = typed.strip()
-    for name in (node("code", text.upper()), node("symptom", text.lower()), node("sensor", text.lower())):
+    for name in (node("code", text.upper()), node("code", text), node("symptom", text.lower()), node("sensor", text.lower())):
         if name in graph:
             return name
     for name in of_kind(graph, "code"):

@@ -11,7 +11,8 @@ def show(kb: object, locations: dict) -> None:
     """A bar for each place with a chance of 1 % or more, likeliest first; the others in one line."""
     for location, share in sorted(locations.items(), key=lambda pair: (-pair[1], pair[0])):
         if share >= SHOWN_FROM:
-            st.progress(min(1.0, share), text=wording.plain(f"{wording.title(wording.place(kb, location))} · {wording.chance(share)}"))
+            name = wording.title(wording.place(kb, location))
+            st.progress(min(1.0, share), text=wording.plain(f"{name} · {wording.chance(share)}"))
     unlikely = [location for location, share in locations.items() if share < SHOWN_FROM]
     if unlikely:
         st.text(f"Under 1 %: {wording.places(kb, unlikely)}.")

@@ -24,7 +24,8 @@ def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ..
     st.text("● fine   ▲ under ten seconds   ✕ not with this stand-in")
     title = f"Dial sheet: {kb.sensor(job.sensor).label}"
     tables = ((dial_table.HEAD, rows), (dial_table.FINE_HEAD, dial_table.fine_rows(sheet, unit)))
-    lines = (f"Curve: {curve.label}", f"Knowledge {kb.version}", "Set and measure off the plug; plan with the ohms measured.")
+    lines = (f"Curve: {curve.label}", f"Knowledge {kb.version}",
+             "Set and measure off the plug; plan with the ohms measured.")
     with st.container(horizontal=True):
         st.download_button("For paper", print_sheet.page(title, lines, tables, drawing),
                            "dial-sheet.html", "text/html", icon=":material/print:", width="stretch", on_click="ignore")

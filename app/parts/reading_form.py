@@ -57,8 +57,7 @@ def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> object:
 
 
 def _shown(unit: str, mark: str) -> object:
-    number = st.number_input(f"Number shown ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"number-{mark}-{unit}",
-                             placeholder="type it as shown")
+    number = _number("Number shown", f"number-{mark}", unit)
     word = _word(mark)
 
     def read() -> dict:
@@ -71,10 +70,8 @@ def _shown(unit: str, mark: str) -> object:
 
 
 def _swept(unit: str, mark: str) -> object:
-    low = st.number_input(f"Lowest number ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"low-{mark}-{unit}",
-                          placeholder="type it as shown")
-    high = st.number_input(f"Highest number ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"high-{mark}-{unit}",
-                           placeholder="type it as shown")
+    low = _number("Lowest number", f"low-{mark}", unit)
+    high = _number("Highest number", f"high-{mark}", unit)
     word = _word(mark)
 
     def read() -> dict:
@@ -84,6 +81,11 @@ def _swept(unit: str, mark: str) -> object:
             raise InputError("lowest and highest number", "not complete", "type both, or say what it did instead")
         return {"shows": [low, high], "unit": unit}
     return read
+
+
+def _number(label: str, key: str, unit: str) -> float | None:
+    return st.number_input(f"{label} ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"{key}-{unit}",
+                           placeholder="type it as shown")
 
 
 def _word(mark: str) -> str:

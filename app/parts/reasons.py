@@ -3,7 +3,7 @@
 import streamlit as st
 
 from app import wording
-from app.parts import keep
+from app.parts import take_back
 
 
 def show(kb: object, case: dict, job: object, verdict: object) -> None:
@@ -13,6 +13,4 @@ def show(kb: object, case: dict, job: object, verdict: object) -> None:
         with st.container(border=True):
             st.text(said.get(index) or f"{kb.test(reading.test).label}: {wording.result(reading)}.")
             if st.button("Take this one back", key=f"undo-{len(job.readings)}-{index}"):
-                rest = [one for number, one in enumerate(case["readings"]) if number != index]
-                keep.show({**case, "readings": rest}, {"event": "taken-back", "reading": case["readings"][index]},
-                          f"Saved. Taken back; {len(rest)} readings kept.")
+                take_back.show(case, index)

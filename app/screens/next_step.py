@@ -4,7 +4,7 @@ import streamlit as st
 
 from app import wording
 from app.parts import (chances, choose_test, fault_tree, learned, open_job, problem, reading_form, reasons, record, repair,
-                       severity, step)
+                       severity, step, take_back)
 from engine.errors import OhmwrightError
 
 opened = open_job.show()
@@ -14,6 +14,8 @@ with st.spinner("Working it out …"):
 st.header(wording.STATE[verdict.state])
 st.text(wording.verdict(kb, job, verdict))
 severity.show(kb, job, verdict)
+if verdict.misfit is not None and st.button("Take that reading back", key=f"misfit-{len(job.readings)}", width="stretch"):
+    take_back.show(case, verdict.misfit)
 if verdict.state == "found":
     repair.show(kb, case, verdict)
 work, other = st.container(), st.container()

@@ -8,6 +8,8 @@ import pytest
 # Behind everything installed: the tests' own helpers are found, the app still has to be installed.
 sys.path.append(str(Path(__file__).parents[2]))
 
+from app import cached  # noqa: E402
+from knowledge import load  # noqa: E402
 from tests.app.serving import Served  # noqa: E402
 
 
@@ -17,7 +19,15 @@ def data_dir(tmp_path, monkeypatch):
     folder = tmp_path / "data"
     folder.mkdir()
     monkeypatch.setenv("OHMWRIGHT_DATA_DIR", str(folder))
-    return folder
+    cached.shop_book.clear()
+    yield folder
+    cached.shop_book.clear()
+
+
+@pytest.fixture(scope="session")
+def kb():
+    """The knowledge that comes with the program."""
+    return load()
 
 
 @pytest.fixture

@@ -122,7 +122,8 @@ def test_version():
 def test_the_answer_needs_no_screen():
     done = subprocess.run(
         [COMMAND.with_name("python"), "-c",
-         "import sys, app.command_line, app.answer, knowledge; print(sorted({'streamlit', 'pandas', 'uvicorn', 'sqlalchemy'} & set(sys.modules)))"],
+         "import sys, app.command_line, app.answer, knowledge; "
+         "print(sorted({'streamlit', 'pandas', 'uvicorn', 'sqlalchemy'} & set(sys.modules)))"],
         capture_output=True, text=True, check=True, timeout=60)
     assert done.stdout.strip() == "[]"
 
@@ -135,7 +136,7 @@ READING = st.fixed_dictionaries({"test": st.sampled_from(["as-found", "substitut
                                 optional={name: JSON for name in ("ohm", "shows", "unit", "ohms", "good", "at", "x")})
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.dictionaries(FIELDS, JSON, max_size=4), st.lists(READING, max_size=2))
 def test_any_case_is_answered_or_refused_in_one_sentence(tmp_path_factory, changes, readings):
     file = tmp_path_factory.getbasetemp() / "any-case.json"

@@ -1,72 +1,15 @@
-"""Owns the proof that each screen does its job: from the complaint to a proven repair in the shop book."""
+"""Owns the proof that each screen does its job: from the complaint over circuit and dial sheet to the shop book."""
 
 import logging
-import re
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
-from streamlit.testing.v1 import AppTest
 
-import app
 from app import cached, wording
-from knowledge import load
 from knowledge.shop_book import ShopBook
 from tests.app.case import CASE, WITHOUT_READINGS
-
-MAIN = Path(app.__file__).with_name("main.py")
-BANNED = re.compile(r"source ohms|thevenin|posterior|\bprior\b|traceback", re.IGNORECASE)
-EVIL = ("<script>alert(1)</script> <b>x</b> **bold** _em_ `code` $x^2$ :smile: :red[hot] :material/home: "
-        "![i](http://stranger.example/i.png) [l](javascript:alert(1)) https://stranger.example www.stranger.example "
-        "a@b.example\x07\x1b[31m\u202e # head\n- item\n| a | b |")
-
-
-@pytest.fixture(autouse=True)
-def own_book(data_dir):
-    """The cached shop book belongs to the data directory of this test."""
-    cached.shop_book.clear()
-    yield
-    cached.shop_book.clear()
-
-
-@pytest.fixture(scope="module")
-def kb():
-    return load()
-
-
-def opened(page=None, **query):
-    screen = AppTest.from_file(str(MAIN), default_timeout=30)
-    for name, value in query.items():
-        screen.query_params[name] = value
-    screen.run()
-    return screen.switch_page(f"screens/{page}.py").run() if page else screen
-
-
-def job_of(case):
-    return cached.shop_book().new_job(case)
-
-
-def said(screen):
-    """Every word on the screen, for looking through; escapes taken off."""
-    nodes = [*screen.main, *screen.sidebar]
-    words = [str(getattr(node, "value", "")) + str(getattr(node, "label", "")) for node in _walk(nodes)]
-    return re.sub(r"\\(.)", r"\1", "\n".join(words)).replace("\u2060", "").replace("\u00a0", " ")
-
-
-def _walk(nodes):
-    for node in nodes:
-        if hasattr(node, "children"):
-            yield from _walk(node.children.values())
-        yield node
-
-
-def fine(screen):
-    """No trace on the screen and no word that does not belong there."""
-    assert not screen.exception
-    assert wording.PROBLEM not in said(screen)
-    assert not BANNED.search(said(screen)), BANNED.search(said(screen))
-    return screen
+from tests.app.screen import EVIL, MAIN, fine, job_of, opened, said
 
 
 def find_entry(screen, text):
@@ -204,94 +147,6 @@ def test_unusable_temperatures_are_one_sentence(text):
     assert len(fine(screen).error) == 1
 
 
-def test_the_next_step_says_what_why_and_how(kb):
-    screen = fine(opened("next_step", job=job_of(WITHOUT_READINGS)))
-    job = kb.open_case(WITHOUT_READINGS)
-    first = job.advice()[0]
-    words = kb.test(first.test)
-    for part in (words.label, words.connect, words.proves, *words.hand):
-        assert part in said(screen), part
-    assert "Nothing measured yet: these are the chances before measuring." in said(screen)
-
-
-def test_a_test_the_technician_insists_on_is_taken_as_typed():
-    job = job_of(WITHOUT_READINGS)
-    screen = opened("next_step", job=job, unit="degF")
-    screen.selectbox(key="insist-0").set_value("substitute").run()
-    screen.text_input(key="ohm-0-substitute").set_value("330")
-    screen.number_input(key="number-0-substitute-degF").set_value(142.0)
-    screen.number_input(key="signal_to_return_v-0-substitute").set_value(0.65)
-    screen.button(key="save-0-substitute").click().run()
-    assert cached.shop_book().open(job)["readings"] == [
-        {"test": "substitute", "ohm": 330.0, "shows": 142.0, "unit": "degF", "signal_to_return_v": 0.65}]
-    assert "Saved. 1 reading kept." in said(fine(screen))
-    assert "with 330 Ω the number was 142 °F" in said(screen)
-
-
-@pytest.mark.parametrize("word", ["did-not-move", "maximum", "minimum", "jumps", "drifts", "not-available"])
-def test_a_word_is_a_reading_too(word):
-    job = job_of(WITHOUT_READINGS)
-    screen = opened("next_step", job=job)
-    screen.selectbox(key="insist-0").set_value("as-found").run()
-    screen.selectbox(key="word-0-as-found").set_value(word)
-    screen.button(key="save-0-as-found").click().run()
-    assert cached.shop_book().open(job)["readings"] == [{"test": "as-found", "shows": word}]
-    assert wording.SHOWN_WORDS[word] in said(fine(screen))
-
-
-def test_every_test_has_a_form_that_refuses_an_empty_reading(kb):
-    job = job_of(WITHOUT_READINGS)
-    for kind in kb.open_case(WITHOUT_READINGS).tests:
-        screen = opened("next_step", job=job)
-        screen.selectbox(key="insist-0").set_value(kind.id).run()
-        screen.button(key=f"save-0-{kind.id}").click().run()
-        assert len(fine(screen).error) >= 1, kind.id
-        assert cached.shop_book().open(job) == WITHOUT_READINGS
-
-
-def test_the_worked_case_is_found_repaired_and_kept(kb):
-    job = job_of(CASE)
-    screen = fine(opened("next_step", job=job))
-    assert screen.header[0].value == "Found"
-    assert "The fault is in: return wire (over 99 % sure)." in said(screen)
-    assert re.search(r"ohms added in the return wire: about 2\d\d Ω \(2\d\d Ω to 2\d\d Ω\)", said(screen))
-    action = kb.action("return-added-ohms")
-    assert action.repair in said(screen) and action.proof in said(screen)
-    screen.radio(key="cured").set_value("no").run()
-    next(button for button in screen.button if button.label == "Next: keep this job").click().run()
-    assert cached.shop_book().log(job)[-1] | {"at": ""} == {"at": "", "event": "verdict", "fault": "return-added-ohms",
-                                                            "cured_by_connecting": False}
-    screen.switch_page("screens/book.py").run()
-    assert screen.selectbox(key="close-where").value == "return"
-    screen.text_input(key="close-repaired").set_value("splice remade")
-    screen.text_area(key="close-note").set_value("behind the left lamp")
-    screen.button(key="close-save").click().run()
-    assert f"Saved. Job {job} is in the shop book." in said(fine(screen))
-    assert "No job open" in said(screen)
-    assert "job" not in screen.query_params
-    screen.text_input(key="book-words").set_value("left LAMP").run()
-    assert "behind the left lamp" in said(screen)
-    screen.text_input(key="book-words").set_value("nothing like it").run()
-    assert "behind the left lamp" not in said(screen)
-
-
-def test_connecting_may_itself_have_cured_it():
-    screen = opened("next_step", job=job_of(CASE))
-    screen.radio(key="cured").set_value("yes").run()
-    assert "a contact was poor where you connected" in said(fine(screen))
-
-
-def test_a_reading_taken_back_is_gone_from_the_job_and_stays_in_the_log():
-    job = job_of(CASE)
-    screen = opened("next_step", job=job)
-    screen.button(key="undo-8-6").click().run()
-    assert [reading["test"] for reading in cached.shop_book().open(job)["readings"]] == [
-        reading["test"] for number, reading in enumerate(CASE["readings"]) if number != 6]
-    assert cached.shop_book().log(job)[-1]["event"] == "taken-back"
-    assert cached.shop_book().log(job)[-1]["reading"] == CASE["readings"][6]
-    assert "Saved. Taken back; 7 readings kept." in said(fine(screen))
-
-
 def test_a_reload_and_a_restart_go_on_with_the_job():
     job = job_of(CASE)
     cached.shop_book.clear()
@@ -299,11 +154,6 @@ def test_a_reload_and_a_restart_go_on_with_the_job():
         screen = fine(opened(page, job=job, unit="degF"))
         assert f"Job {job} · coolant temperature sensor" in said(screen)
         assert screen.query_params["job"] == job
-
-
-def test_an_older_knowledge_is_said():
-    job = job_of({**WITHOUT_READINGS, "knowledge": "2020.01.01-1"})
-    assert "Begun under knowledge 2020.01.01-1, worked now under" in said(opened("next_step", job=job))
 
 
 def test_what_was_typed_is_never_markup():
@@ -348,3 +198,29 @@ def test_the_first_screen_loads_no_table_chart_or_statistics_library():
             "print(sorted({'pandas', 'altair', 'scipy.stats'} & set(sys.modules)))")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120, check=False)
     assert done.stdout.strip() == "[]", done.stdout + done.stderr[-2000:]
+
+
+def test_every_entry_of_the_complaint_field_leads_somewhere(kb):
+    screen = opened()
+    for entry in kb.entries():
+        find_entry(screen, entry.label)
+        screen.button(key=f"add-{entry.id}").click().run()
+        fine(screen)
+        assert "Which sensor?" in said(screen)
+        assert entry.label in said(screen)
+        screen.button(key=f"off-{entry.id}").click().run()
+
+
+def test_every_sensor_kind_that_takes_a_stand_in_can_be_worked(kb):
+    for sensor in kb.tables.sensors:
+        if kb.refusal(sensor.id):
+            continue
+        job = job_of({"format": 1, "sensor": sensor.id})
+        for page in ("circuit", "next_step", "book"):
+            fine(opened(page, job=job, unit="degF"))
+
+
+def test_a_refused_kind_in_the_book_is_one_sentence():
+    screen = fine(opened("next_step", job=job_of({"format": 1, "sensor": "restraint-circuit"})))
+    assert len(screen.error) == 1
+    assert "takes no stand-in" in said(screen)

@@ -1,6 +1,6 @@
-"""Checks of the bench itself, and a smoke run of twenty vehicles through the tool.
+"""Checks of the bench itself, and a smoke run of ten vehicles through the tool.
 
-The figures to quote come from `python -m tests.bench.run --vehicles 300`; twenty vehicles only
+The figures to quote come from `python -m tests.bench.run --vehicles 300`; ten vehicles only
 show that the tool and the bench still understand each other.
 """
 
@@ -170,10 +170,10 @@ def test_the_bench_takes_nothing_from_the_engine():
             assert not any(name.split(".")[0] == "engine" for name in names), path.name
 
 
-def test_twenty_vehicles_are_found_rightly_and_faster_than_in_class():
-    pairs = run(range(1, 21), known=True, processes=2)
+def test_ten_vehicles_are_found_rightly_and_faster_than_in_class():
+    pairs = run(range(1, 11), known=True, processes=1)
     advised = [pair[0] for pair in pairs]
     table = report(pairs, known=True)
-    assert share_wrong(advised) <= 0.10, table
+    assert share_wrong(advised) == 0.0, table
     assert share_found(advised) >= 0.80, table
     assert minutes_ratio(pairs) <= 0.70, table

@@ -72,7 +72,7 @@ def test_the_computer_shows_the_link_as_a_picture_and_makes_another(page, chromi
     page.set_viewport_size({"width": 1280, "height": 800})
     page.goto(server.computer)
     page.get_by_text("Bring a tablet in").wait_for()
-    assert page.get_by_alt_text("QR code of the link").count() == 1
+    page.get_by_alt_text("QR code of the link").wait_for()
     written = page.locator('[data-testid="stSidebar"] code')
     written.wait_for()
     assert written.inner_text().strip() == server.tablet

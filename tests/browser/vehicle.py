@@ -1,4 +1,4 @@
-"""Owns a vehicle to try the screens on: a coolant circuit whose return wire has ohms too many; shares no formula with the engine."""
+"""Owns a vehicle to try the screens on: a coolant circuit with ohms too many in its return wire, in formulas of its own."""
 
 from math import exp, log
 

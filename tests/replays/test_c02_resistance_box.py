@@ -1,6 +1,6 @@
 """Owns a retold case: table values dialled in, the reading moves but is far off on every curve.
 
-Source: public thread, retold; its helper expected about 80 degC from 330 ohm on the common North American curve. The
+Source: public thread, retold; the answer there expected about 80 degC from 330 ohm on the common North American curve. The
 volts follow from the divider: with a bias of 1.0 kohm where 2.49 kohm is assumed, 330 ohm is taken for 820 ohm.
 """
 

@@ -1,6 +1,6 @@
 """Owns a retold case: the intake air shows 77 degC, plugged or unplugged: a fallback is suspected, not a temperature.
 
-Source: public thread, retold; its helper notes that the curve file substitutes 77 degC at the 5 V end, and proposes
+Source: public thread, retold; the answer there notes that the curve file substitutes 77 degC at the 5 V end, and proposes
 2.7 kohm and 10 kohm as known values.
 """
 
