@@ -166,7 +166,8 @@ def result(reading: object) -> str:
     if isinstance(reading.shows, str):
         parts.append(SHOWN_WORDS[reading.shows])
     elif isinstance(reading.shows, tuple):
-        parts.append(f"went from {_typed(reading.shows[0])} to {_typed(reading.shows[1])} {_degree(reading)}")
+        verb = "went from" if reading.test == "live-number" else "stood from"
+        parts.append(f"{verb} {_typed(reading.shows[0])} to {_typed(reading.shows[1])} {_degree(reading)}")
     elif reading.shows is not None:
         parts.append(f"was {_typed(reading.shows)} {_degree(reading)}")
     said = [" ".join(parts)] if reading.shows is not None else []
@@ -181,10 +182,14 @@ def result(reading: object) -> str:
     return ", ".join(said)
 
 
-def because(kb: object, job: object, one: object) -> str:
-    """One reading and what it said about the places, as a sentence or two."""
+def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
+    """One reading, what the other readings made each place expect of it, and what it said about the places."""
     reading = job.readings[one.reading]
     said = f"{kb.test(one.test).label}: {result(reading)}."
+    bands = [f"{place(kb, name)} {expected(value, one.unit, shown)}" for name, value in sorted(one.expected.items())
+             if not isinstance(value, str)]
+    if bands:
+        said = f"{said} Expected: {'; '.join(bands)}."
     if not one.fits:
         return f"{said} This fits nothing that is listed."
     weights = sorted(one.weight.items(), key=lambda pair: (-abs(pair[1]), pair[0]))
