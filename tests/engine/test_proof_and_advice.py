@@ -1,0 +1,85 @@
+"""Owns the rules of proof and of advice at the level of whole jobs: what must be seen, what may be asked."""
+
+import pytest
+
+from engine.stand_in import set_to
+from knowledge import load
+
+KB = load()
+CIRCUIT = {"reference_v": 5.0, "pull_up_ohm": 2200, "bits": 10,
+           "curve": {"quantity": "temperature", "unit": "degC", "points": [[20, 2500], [80, 330]]}}
+POTENTIOMETER = {"kind": "potentiometer", "end_to_end_ohm": 9400, "turns": 1, "watts": 0.2}
+SURROUNDINGS = {"value": 70, "unit": "degF"}
+
+
+def a_job(stand_in=POTENTIOMETER, complaint=()):
+    return KB.job("coolant-temperature", complaint=complaint, circuit=CIRCUIT, stand_in=stand_in,
+                  surroundings=SURROUNDINGS)
+
+
+def frozen():
+    """A number that stays at 80 whatever is done, at the plug and at the module's own pins."""
+    job = a_job().record("as-found", shows=80).record("unplugged", shows=80).record("shorted", shows=80)
+    return job.record("substitute-at-module", ohm=330, shows=80).record("substitute-at-module", ohm=2500, shows=80)
+
+
+def test_a_module_is_not_found_while_its_feeds_are_bad():
+    # Feeds and grounds come before a module is condemned; a bad finding is mended and measured again.
+    verdict = frozen().record("module-feeds", good=False).verdict()
+    assert verdict.state == "open" and verdict.missing_proof == ("feeds",)
+    assert frozen().record("module-feeds", good=False).advice()[0].test == "module-feeds"
+    assert frozen().record("module-feeds", good=True).verdict().location == "module"
+
+
+def test_a_sensor_is_not_found_before_plug_and_own_ohms_were_seen():
+    job = a_job().record("as-found", shows=-40).record("substitute", ohm=330, shows=80)
+    job = job.record("sensor-ohms", ohms="open", at=SURROUNDINGS)
+    verdict = job.verdict()
+    assert verdict.locations["sensor"] > 0.9 and verdict.state == "open"
+    assert verdict.missing_proof == ("plug-seen",)
+    assert KB.test(job.advice()[0].test).id in ("look", "terminal-fit")
+    assert job.record("look", good=True).verdict().state == "found"
+
+
+def test_one_reading_finds_nothing():
+    for shows in (-40, 19, 74, 150):
+        assert a_job().record("as-found", shows=shows).verdict().state == "open"
+
+
+@pytest.mark.parametrize("stand_in", [
+    POTENTIOMETER, {"kind": "potentiometer", "end_to_end_ohm": 100}, {"kind": "fixed", "ohms": [1000]},
+    {"kind": "fixed", "ohms": [330, 2200, 10000]}, {"kind": "decade-box", "end_to_end_ohm": 1e6}])
+def test_every_advised_value_can_be_set(stand_in):
+    job = a_job(stand_in).record("as-found", shows=10).record("sensor-ohms", ohms=2400, at=SURROUNDINGS)
+    for advice in (*a_job(stand_in).advice(), *job.advice()):
+        if advice.ohm is not None:
+            setting = set_to(job.stand_in, job.meter, advice.ohm)
+            assert setting is not None and setting.ohm == pytest.approx(advice.ohm, rel=1e-3)
+        if stand_in["kind"] == "fixed":
+            assert advice.test != "live-number", "fixed resistors cannot be swept"
+
+
+@pytest.mark.parametrize("complaint", [[], ["P0118"], ["P0116"], ["P0117"]])
+def test_everything_in_order_condemns_nothing(complaint):
+    job = a_job(complaint=complaint).record("as-found", shows=21).record("unplugged", shows="minimum")
+    job = job.record("shorted", shows="maximum").record("substitute", ohm=330, shows=80)
+    job = job.record("substitute", ohm=2500, shows=20).record("sensor-ohms", ohms=2400, at=SURROUNDINGS)
+    for test in ("look", "terminal-fit", "wiggle"):
+        job = job.record(test, good=True)
+    verdict = job.record("return-ohms", ohms=0.4).record("plug-volts", signal_to_return_v=5.0).verdict()
+    assert verdict.state in ("open", "out-of-reach")
+    assert verdict.misfit is None
+    assert max(verdict.locations.values()) < 0.8
+
+
+def test_advice_ends_when_the_fault_is_found():
+    job = a_job().record("substitute", ohm=330, shows=61).record("substitute-to-chassis", ohm=330, shows=80)
+    job = job.record("return-ohms", ohms=249)
+    assert job.verdict().state == "found" and job.advice() == ()
+
+
+def test_a_reading_that_fits_nothing_is_named():
+    job = a_job().record("substitute", ohm=330, shows=80).record("substitute", ohm=2500, shows=20)
+    job = job.record("substitute-at-module", ohm=330, shows=-10)
+    verdict = job.verdict()
+    assert verdict.state == "nothing-fits" and verdict.misfit == 2
