@@ -174,8 +174,7 @@ def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndar
             if test.measures == "return-ohms":
                 low, high = max(low - 1.0, 0.0), high - 1.0
         expect[name] = (low, high)
-    unit = {"volts": "V", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(test.measures, "degC")
-    return Advice(test.id, options[t].ohm, test.minutes, worth, expect, unit, "proof" if proof else "splits",
+    return Advice(test.id, options[t].ohm, test.minutes, worth, expect, test.unit, "proof" if proof else "splits",
                   _told_apart(joint[t], location))
 
 

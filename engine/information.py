@@ -59,14 +59,14 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     state = _come_and_go(belief, model.state(share, z, rows), rows, points[:, 0])
     beside = model.rows_of("stand-in-beside")[rows][:, None]
     shown = predict(hook, model.setup.circuit, model.table, state, model.unknowns(z, rows), beside)
-    frozen = evidence._frozen(share, rows)
+    frozen = evidence.stuck_c(share, rows)
     values, tables = [], []
     for t, candidate in enumerate(candidates):
         value, spread = _result(belief, candidate.test, shown, t, rows, hook, frozen, points[:, 1])
         noisy = value + spread * ndtri(points[:, 2])
         values.append(value)
         tables.append(_good_table(candidate.test, belief, rows) if candidate.test.measures == "good"
-                      else _table(noisy, _unit_of(candidate.test), belief.chance[rows]))
+                      else _table(noisy, candidate.test.unit, belief.chance[rows]))
     chance = belief.chance[rows]
     places = np.array([LOCATIONS.index(model.kinds[i].location) for i in rows])
     return Forecast(rows, chance / chance.sum(), np.stack(values), np.stack(tables), places)
@@ -126,10 +126,6 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: np.ndarr
     # The ends of live data, and a hot end nobody knows, make everything beyond look alike.
     temperature = np.where(np.isnan(frozen), np.clip(temperature, -40.0, 125.0), frozen)
     return temperature, np.where(np.isnan(frozen), np.minimum(spread, 6.0), 0.5)
-
-
-def _unit_of(test: TestKind) -> str:
-    return {"volts": "V", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(test.measures, "degC")
 
 
 def _table(value: np.ndarray, unit: str, chance: np.ndarray) -> np.ndarray:

@@ -191,7 +191,7 @@ class Evidence:
         n, shape = len(self.readings), share.shape
         density, slip = np.zeros((n, *shape)), np.zeros((n, *shape))
         outside = self._outside(shown)
-        frozen = self._frozen(share, rows)
+        frozen = self.stuck_c(share, rows)
         for term in self.terms:
             value, spread, typed = self.numbers(shown, term, rows)
             if term.kind == "shows":
@@ -256,7 +256,7 @@ class Evidence:
         circuit = self.model.setup.circuit
         return outside_limits(shown.converter_v, circuit.open_v or 5.0, circuit.low_limit_v, circuit.high_limit_v)
 
-    def _frozen(self, share: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    def stuck_c(self, share: np.ndarray, rows: np.ndarray) -> np.ndarray:
         """The number (f, s) a frozen reading is stuck at, nan for all other rows."""
         frozen = np.full(share.shape, np.nan)
         mask = self.model.rows_of("reading-frozen")[rows]

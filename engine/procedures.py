@@ -48,6 +48,11 @@ class TestKind:
     false_alarm: float = 0.02
 
     @property
+    def unit(self) -> str:
+        """Unit of this test's result: degC, V, ohm, or nothing where it is judged by eye or hand."""
+        return {"volts": "V", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(self.measures, "degC")
+
+    @property
     def takes(self) -> tuple[str, ...]:
         """The fields a reading of this test may carry."""
         if self.measures == "good":

@@ -192,8 +192,7 @@ def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[
                 low, high = quantiles(value, without, (0.05, 0.95))
                 expected[name] = (low, high)
         mean = {n: _mean_of_others(score, chances, n) for n in named}
-        unit = {"volts": "V", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(test.measures, "degC")
-        out.append(Because(order[r], reading.test, expected, unit, {n: score[n] - mean[n] for n in named},
+        out.append(Because(order[r], reading.test, expected, test.unit, {n: score[n] - mean[n] for n in named},
                            bool(slips[r] <= SLIP_ABOVE)))
     return tuple(sorted(out, key=lambda b: b.reading))
 

@@ -101,7 +101,7 @@ def simulated(model: Model, seed: int, steps: tuple[tuple[str, float | None], ..
     at = (SURROUNDINGS_C, "degC")
     asked = tuple(Reading(test, ohm=ohm, at=at if test == "sensor-ohms" else None) for test, ohm in steps)
     evidence = Evidence(model, asked)
-    frozen = evidence._frozen(share, rows)[0, 0]
+    frozen = evidence.stuck_c(share, rows)[0, 0]
     out = []
     for i, reading in enumerate(asked):
         # What comes and goes shows itself in about one reading of four.
