@@ -9,6 +9,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from engine.belief import Belief
+from engine.curves import KELVIN
 from engine.faults import HEALTHY, LOCATIONS, CircuitState
 from engine.likelihood import SHOWS_ITSELF
 from engine.module import outside_limits
@@ -19,6 +20,8 @@ from engine.readings import Reading
 DRAWS = 128
 ROWS_ABOVE = 2e-4
 OUTCOMES = 24
+# Half a degree of a thermometer is about 2 % of an NTC's ohms; a part this far from the surroundings is plainly so.
+THERMOMETER_LN, AWAY_C, AWAY_LN = 0.025, 4.5, 9.0
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,8 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     values, tables = [], []
     for t, candidate in enumerate(candidates):
         value, spread = _result(belief, candidate.test, shown, t, rows, hook, frozen, points[:, 1])
-        noisy = value + spread * ndtri(points[:, 2])
+        told = _against_curve(belief, shown, t, rows, z) if candidate.test.measures == "sensor-ohms" else value
+        noisy = told + spread * ndtri(points[:, 2])
         values.append(value)
         tables.append(_good_table(candidate.test, belief, rows) if candidate.test.measures == "good"
                       else _table(noisy, candidate.test.unit, belief.chance[rows]))
@@ -106,6 +110,21 @@ def _come_and_go(belief: Belief, state: CircuitState, rows: np.ndarray, u: np.nd
     return CircuitState(**{name: np.where(absent, HEALTHY[name], getattr(state, name)) for name in HEALTHY})
 
 
+def _against_curve(belief: Belief, shown: Shown, t: int, rows: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """Log (f, s) of the sensor's ohms over its curve's at the temperature a thermometer beside it shows.
+
+    That thermometer also tells a temperature that really is not the
+    surroundings': such results are set well apart from the others.
+    """
+    model = belief.model
+    unknown = model.unknowns(z, rows)
+    inverse = 1.0 / (np.clip(shown.true_c, -80.0, 300.0) + KELVIN)
+    curve = model.table.ln_ohm(inverse, unknown.curve, unknown.family_ln_ohm, unknown.family_beta_k)
+    surroundings = model.setup.surroundings_c
+    away = np.abs(shown.true_c - surroundings) > AWAY_C if surroundings is not None else np.zeros(curve.shape, bool)
+    return np.log(shown.sensor_ohm[t] + 0.4) - curve + np.where(away, AWAY_LN, 0.0)
+
+
 def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: np.ndarray, hook: Hookup, frozen: np.ndarray,
             u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Value (f, s) a candidate would yield and its standard deviation, in degC, volt or ln ohm."""
@@ -114,7 +133,8 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: np.ndarr
         value = np.log1p(np.broadcast_to(shown.return_ohm, shown.temperature_c.shape[1:]))
         return value, np.full_like(value, 0.05)
     if test.measures == "sensor-ohms":
-        return np.log(shown.sensor_ohm[t] + 0.4), np.full(shown.sensor_ohm[t].shape, 0.01 + meter.ohm_percent / 200.0)
+        return (np.log(shown.sensor_ohm[t] + 0.4),
+                np.full(shown.sensor_ohm[t].shape, THERMOMETER_LN + meter.ohm_percent / 200.0))
     if test.measures == "volts":
         return shown.nodes.plug_v[t] - shown.nodes.return_v[t], np.full(shown.nodes.plug_v[t].shape, 0.03)
     temperature = shown.temperature_c[t]
