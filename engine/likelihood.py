@@ -197,7 +197,7 @@ class Evidence:
             if term.kind == "shows":
                 fit = shown_density(typed, value, spread, outside[term.reading], self.default_c,
                                     self.default_share)
-                if term.width == SWEEP_WIDTH_C:
+                if self.tests[term.reading].measures == "sweep":
                     # A hand may stop short of the end of the track.
                     fit = (1.0 - SHORT_OF_END) * fit + SHORT_OF_END * ndtr((typed - value) / spread) / STOPS_WITHIN_C
                 fit = np.where(np.isnan(frozen), fit, np.exp(-0.5 * np.square((typed - frozen) / 0.8)) / 2.0)

@@ -83,3 +83,10 @@ def test_a_reading_that_fits_nothing_is_named():
     job = job.record("substitute-at-module", ohm=330, shows=-10)
     verdict = job.verdict()
     assert verdict.state == "nothing-fits" and verdict.misfit == 2
+
+
+def test_a_three_degree_range_is_no_sweep():
+    # Only a sweep may stop short of its end: a number between 60 and 63 is as sharp as one between 60 and 63.2.
+    told = [a_job().record("substitute", ohm=330, shows=[60, top]).verdict().locations for top in (63.0, 63.2)]
+    for name, chance in told[0].items():
+        assert chance == pytest.approx(told[1][name], abs=0.02)
