@@ -11,8 +11,9 @@ from engine.procedures import TestKind
 from engine.stand_in import set_to
 from engine.verdict import FEWEST_READINGS, FOUND_ABOVE, FOUND_EVEN_ABOVE, missing_proof
 
-SETTINGS_AT_C = (50.0, 20.0, 80.0)
 MOST_SETTINGS = 3
+# A bad feed is mended and measured again, so often.
+MOST_REPEATS = 3
 # How near the stand-in must come: to a temperature worth asking about, and to the sensor's own ohms.
 SETTING_WITHIN, OWN_OHMS_WITHIN = 0.10, 0.03
 SMALLEST_DIAL_OHM = 1.0
@@ -47,11 +48,13 @@ class Advice:
 def candidates(belief: Belief) -> tuple[Candidate, ...]:
     """Tests still worth asking, with settings the stand-in can reach; a test already read at these ohms is not asked again."""
     out = []
-    done = [(r.test, r.ohm) for r in belief.evidence.readings]
+    # A void measurement has to be taken again.
+    readings = tuple(r for i, r in enumerate(belief.evidence.readings) if i not in belief.evidence.void)
+    done = [(r.test, r.ohm) for r in readings]
     for test in belief.model.setup.tests:
         past = [ohm for name, ohm in done if name == test.id]
         if test.needs == "sensor-ohms-known":
-            measured = [r.ohms for r in belief.evidence.readings if isinstance(r.ohms, float) and r.test == "sensor-ohms"]
+            measured = [r.ohms for r in readings if isinstance(r.ohms, float) and r.test == "sensor-ohms"]
             if measured and not past:
                 out += [Candidate(test, ohm) for ohm in _settable(belief, measured[-1], OWN_OHMS_WITHIN)]
         elif test.element == "stand-in" and test.measures == "shows":
@@ -59,7 +62,7 @@ def candidates(belief: Belief) -> tuple[Candidate, ...]:
                     if len(past) < MOST_SETTINGS and all(abs(np.log(ohm / max(p, 1e-3))) > 0.2 for p in past)]
         elif test.measures == "sweep" and belief.model.setup.stand_in.kind == "fixed":
             continue
-        elif not past or (test.proof == "feeds" and not _found_good(belief, test)):
+        elif not past or (test.proof == "feeds" and len(past) < MOST_REPEATS and not _found_good(belief, test)):
             out.append(Candidate(test, None))
     return tuple(out)
 
@@ -114,7 +117,7 @@ def _settings(belief: Belief) -> tuple[float, ...]:
     best = int(belief.chance.argmax())
     curve = belief.model.curve[best]
     out: list[float] = []
-    for at_c in SETTINGS_AT_C:
+    for at_c in setup.quantity.settings_at:
         if curve >= 0:
             ohm = float(belief.model.table.curves[curve].ohm_at(at_c))
         else:
@@ -169,7 +172,7 @@ def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndar
             continue
         weight = np.repeat(ahead.chance[rows], ahead.value.shape[2])
         low, high = quantiles(ahead.value[t][rows].ravel(), weight, (0.05, 0.95))
-        if test.measures in ("return-ohms", "sensor-ohms"):
+        if test.measures in ("return-ohms", "sensor-ohms", "current"):
             low, high = float(np.exp(low)), float(np.exp(high))
             if test.measures == "return-ohms":
                 low, high = max(low - 1.0, 0.0), high - 1.0

@@ -1,36 +1,33 @@
 """Owns belief: the chance of every row given the set of readings, with weighted samples of severity and unknowns."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from engine.likelihood import Evidence
 from engine.model import Z, Z_NAMES, Model, canonical
-from engine.proposal import Nodes, draw, fit_nodes, lattice
+from engine.proposal import Fit, Nodes, fit_rows
 from engine.readings import Reading
+from engine.refine import Drawn, first_draws, refine
 
-SAMPLES = 2048
-# Many rows that count (several curves) share this many draws; together they are as good.
-MOST_SAMPLES = 40_000
-MINOR_SAMPLES = 256
-# Rows below these shares of the whole get fewer samples, or none beyond their fit.
-MINOR_BELOW, DROPPED_BELOW = 2e-3, 1e-6
-# Faults above each chance get as many draws as it takes to be worth so many independent ones, within reason: the few
-# that lead set the digits of every chance shown.
-WANTED = ((0.05, 3000.0), (0.008, 450.0))
-MOST_REFILL, MOST_DRAWS = 40, 80_000
+# Draws of one fault at first, shared among its curves, and how many independent ones they must be worth: by the fault's
+# chance, as far as it is known from the fit, and afterwards. Rows of no account get the least.
+FIRST = ((0.2, 2560), (0.05, 1024), (0.009, 640), (1e-3, 128), (0.0, 32))
+WANTED = ((0.2, 1500.0), (0.05, 700.0), (0.009, 430.0), (0.0, 0.0))
+LEAST_SAMPLES, PASSES = 32, 3
+# Curves of a fault, and rows, of less than these parts are taken as the fit left them.
+DROPPED_BELOW, DROPPED_PART = 1e-5, 0.004
 
 
 @dataclass(frozen=True)
 class Group:
-    """Rows sampled alike: weighted samples with shapes (f, s), z (f, s, z), readings (r, f, s)."""
+    """Rows sampled alike: weighted samples with shapes share (f, s), z (f, s, z), weight (f, s), normalised per row."""
 
     rows: np.ndarray
     share: np.ndarray
     z: np.ndarray
-    weight: np.ndarray   # normalised per row
-    by_reading: np.ndarray
-    slip: np.ndarray
+    weight: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -75,92 +72,137 @@ class Belief:
 
     def weighted(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Samples of `rows` together: row (n,), share (n,), z (n, z) and weight (n,), weights adding up to their chance."""
-        parts = []
-        for group in self.groups:
-            keep = np.isin(group.rows, rows)
-            if keep.any():
-                s = group.share.shape[1]
-                parts.append((np.repeat(group.rows[keep], s), group.share[keep].ravel(),
-                              group.z[keep].reshape(-1, len(Z_NAMES)),
-                              (group.weight[keep] * self.chance[group.rows[keep]][:, None]).ravel()))
+        parts = [(self._place[row][0], row, self._place[row][1]) for row in rows.tolist() if row in self._place]
         if not parts:
             return np.zeros(0, int), np.zeros(0), np.zeros((0, len(Z_NAMES))), np.zeros(0)
-        return tuple(np.concatenate(column) for column in zip(*parts, strict=True))
+        return (np.repeat([row for _, row, _ in parts], [group.share.shape[1] for group, _, _ in parts]),
+                np.concatenate([group.share[k] for group, _, k in parts]),
+                np.concatenate([group.z[k] for group, _, k in parts]),
+                np.concatenate([group.weight[k] * self.chance[row] for group, row, k in parts]))
 
-    def slips(self) -> np.ndarray:
-        """Chance (r,) that each reading, in canonical order, is a slip or nothing listed explains it."""
-        total = np.zeros(len(self.evidence.readings))
-        for group in self.groups:
-            mean = (group.slip * group.weight).sum(axis=2)
-            total += mean @ self.chance[group.rows]
-        return total
+    @cached_property
+    def _place(self) -> dict[int, tuple[Group, int]]:
+        """Where the samples of each row are."""
+        return {int(row): (group, k) for group in self.groups for k, row in enumerate(group.rows)}
+
+    def weighty(self, above: float, part: float = 0.0) -> np.ndarray:
+        """Rows (n,) of a chance `above`, and at least `part` of their fault's; the best row of each location in any case."""
+        of_fault = _fault_chance(self.model, self.chance, np.arange(len(self.model)))
+        drawn = np.flatnonzero(self.effective > 0)
+        keep = (self.chance[drawn] >= above) & (self.chance[drawn] >= part * of_fault[drawn])
+        return np.union1d(drawn[keep], _best_of_locations(self.model, drawn, self.ln_evidence))
+
+    def equal_samples(self, rows: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+        """`count` equally weighted samples of each of `rows` (n,): share (n, s) and z (n, s, z), by even resampling."""
+        share, z = np.empty((len(rows), count)), np.empty((len(rows), count, len(Z_NAMES)))
+        at = (np.arange(count) + 0.5) / count
+        for place, row in enumerate(rows.tolist()):
+            group, k = self._place[row]
+            total = np.cumsum(group.weight[k])
+            pick = np.searchsorted(total / total[-1], at)
+            share[place], z[place] = group.share[k, pick], group.z[k, pick]
+        return share, z
+
+    def effective_of(self, fault: str) -> float:
+        """Effective sample size of a fault over all its curves."""
+        rows = np.array([k for k, kind in enumerate(self.model.kinds) if kind.id == fault and self.effective[k] > 0], int)
+        return _together(self.chance[rows], self.effective[rows])
 
 
-def believe(model: Model, readings: tuple[Reading, ...], samples: int = SAMPLES) -> Belief:
+def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:
     """Belief after `readings`, a function of their set alone: no history, so undo is to compute again.
 
     Importance sampling from a density fitted per row (see `proposal`), the
-    same quasi-random points through each.
+    same quasi-random points through each; rows whose draws were worth too
+    little get more (see `refine`).
     """
     evidence = Evidence(model, canonical(readings))
-    everything = np.arange(len(model))
-    nodes = fit_nodes(evidence, everything)
-    width = np.diff(np.concatenate([np.zeros((len(model), 1)), 0.5 * (nodes.share[:, 1:] + nodes.share[:, :-1]),
-                                    np.ones((len(model), 1))], axis=1), axis=1)
-    ln_evidence = _log_sum(nodes.ln + np.log(np.maximum(width, 1e-12)))
-    share = _normalised(ln_evidence + model.ln_chance)
+    fit = fit_rows(evidence)
+    ln_evidence = fit.ln_evidence.copy()
+    chance = _normalised(ln_evidence + model.ln_chance)
+    # The rows that were followed to the end but matter least still get a few draws: reasons name every location.
+    part = chance[fit.rows] / np.maximum(_fault_chance(model, chance, fit.rows), 1e-300)
+    rows = np.union1d(fit.rows[(chance[fit.rows] >= DROPPED_BELOW) & (part >= DROPPED_PART)],
+                      _best_of_locations(model, fit.rows, ln_evidence))
+    counts = _first_counts(model, chance, rows)
+    drawn = []
+    for count in np.unique(counts)[::-1]:
+        mine = rows[counts == count]
+        drawn.append(first_draws(evidence, _nodes_of(fit, mine), mine, int(count)))
+        ln_evidence[drawn[-1].rows] = _ln_evidence(drawn[-1])
+    drawn = _enough(evidence, fit, drawn, ln_evidence)
     effective = np.zeros(len(model))
-    groups = []
-    major = (share >= MINOR_BELOW) | np.isin(everything, np.argsort(-share, kind="stable")[:2])
-    # The best row of each location is always drawn, so that the reasons can say what ruled it out.
-    best = np.array([max(np.flatnonzero(model.locations == n), key=lambda k: (share[k], -k))
-                     for n in np.unique(model.locations)])
-    minor = ~major & ((share >= DROPPED_BELOW) | np.isin(everything, best))
-    each = int(np.clip(MOST_SAMPLES // major.sum(), MINOR_SAMPLES * 2, samples))
-    for rows, count in ((everything[major], each), (everything[minor], MINOR_SAMPLES)):
-        if len(rows):
-            group, ln_evidence[rows], effective[rows] = _sample(evidence, nodes, rows, count)
-            groups.append(group)
-    if samples >= SAMPLES:
-        _refill(evidence, nodes, groups, ln_evidence, effective)
-    return Belief(model, evidence, ln_evidence, effective, tuple(groups))
+    for part in drawn:
+        ln_evidence[part.rows], effective[part.rows] = _ln_evidence(part), part.effective()
+    if not evidence.readings and not evidence.signs:
+        # Nothing was said: no draw may move a chance.
+        ln_evidence[:] = 0.0
+    return Belief(model, evidence, ln_evidence, effective, tuple(_group(part) for part in drawn))
 
 
-def _refill(evidence: Evidence, nodes: Nodes, groups: list[Group], ln_evidence: np.ndarray,
-            effective: np.ndarray) -> None:
-    """Draws again, and more, where a fault that counts was left with too few effective samples over all its curves."""
-    chance = _normalised(ln_evidence + evidence.model.ln_chance)
-    for fault in np.unique(evidence.model.fault):
-        rows = np.flatnonzero((evidence.model.fault == fault) & (effective > 0))
-        total = chance[rows].sum()
-        wanted = next((count for above, count in WANTED if total > above), 0.0)
-        together = total**2 / max((np.square(chance[rows]) / np.maximum(effective[rows], 1.0)).sum(), 1e-300)
-        if together >= wanted:
-            continue
-        rows = rows[chance[rows] > 0.02 * total]
-        more = min(MOST_REFILL, int(np.ceil(1.3 * wanted / together)), max(MOST_DRAWS // (len(rows) * SAMPLES), 2))
-        for k, group in enumerate(groups):
-            keep = ~np.isin(group.rows, rows)
-            mine = group.rows[~keep]
-            if len(mine):
-                bigger, ln_evidence[mine], effective[mine] = _sample(evidence, nodes, mine, group.share.shape[1] * more)
-                groups[k] = bigger
-                if keep.any():
-                    groups.append(Group(*(part[keep] for part in (group.rows, group.share, group.z, group.weight)),
-                                        group.by_reading[:, keep], group.slip[:, keep]))
+def _first_counts(model: Model, chance: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Draws (n,) of each row, of few sizes: a fault's are shared by the chance of its curves."""
+    total = _fault_chance(model, chance, rows)
+    wanted = np.array([_by_chance(FIRST, p) for p in total]) * chance[rows] / np.maximum(total, 1e-300)
+    return np.maximum(LEAST_SAMPLES, 2 ** np.ceil(np.log2(np.maximum(wanted, 1.0)))).astype(int)
 
 
-def _sample(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int) -> tuple[Group, np.ndarray, np.ndarray]:
-    points = lattice(count, 2 + len(Z_NAMES))
-    mine = Nodes(*(part[rows] for part in nodes))
-    share, z, ln_ratio = draw(evidence, mine, points)
-    ln_fit, by_reading, slip = evidence.weigh(share, z, rows)
-    ln_weight = ln_fit + ln_ratio
-    ln_evidence = _log_sum(ln_weight) - np.log(count)
-    weight = np.exp(ln_weight - ln_weight.max(axis=1, keepdims=True))
-    weight /= weight.sum(axis=1, keepdims=True)
-    effective = 1.0 / np.square(weight).sum(axis=1)
-    return Group(rows, share, z, weight, by_reading, slip), ln_evidence, effective
+def _fault_chance(model: Model, chance: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Chance (n,) of each row's whole fault."""
+    return np.bincount(model.fault[rows], weights=chance[rows], minlength=len(model.setup.faults))[model.fault[rows]]
+
+
+def _by_chance(table: tuple[tuple[float, float], ...], chance: float) -> float:
+    return next(count for above, count in table if chance >= above)
+
+
+def _nodes_of(fit: Fit, rows: np.ndarray) -> Nodes:
+    at = np.searchsorted(fit.rows, rows)
+    return Nodes(*(part[at] for part in fit.nodes))
+
+
+def _enough(evidence: Evidence, fit: Fit, drawn: list[Drawn], ln_evidence: np.ndarray) -> list[Drawn]:
+    """The draws, with more where a fault that counts was left with too few effective ones over all its curves."""
+    model = evidence.model
+    for _ in range(PASSES):
+        # More draws may show that a row counts for more than it seemed: hence another pass.
+        chance, out = _normalised(ln_evidence + model.ln_chance), []
+        of_fault = _fault_chance(model, chance, np.arange(len(model)))
+        for part in drawn:
+            total = of_fault[part.rows]
+            # Together they are worth what the fault wants when each curve has its part of it.
+            wanted = np.array([_by_chance(WANTED, p) for p in total]) * chance[part.rows] / np.maximum(total, 1e-300)
+            out += refine(evidence, _nodes_of(fit, part.rows), part, wanted)
+        for part in out:
+            ln_evidence[part.rows] = _ln_evidence(part)
+        if sum(part.share.size for part in out) == sum(part.share.size for part in drawn):
+            return out
+        drawn = out
+    return drawn
+
+
+def _ln_evidence(drawn: Drawn) -> np.ndarray:
+    ln = drawn.ln_weight
+    top = ln.max(axis=1)
+    return top + np.log(np.exp(ln - top[:, None]).mean(axis=1))
+
+
+def _group(drawn: Drawn) -> Group:
+    ln = drawn.ln_weight
+    weight = np.exp(ln - ln.max(axis=1, keepdims=True))
+    return Group(drawn.rows, drawn.share, drawn.z, weight / weight.sum(axis=1, keepdims=True))
+
+
+def _together(chance: np.ndarray, effective: np.ndarray) -> float:
+    """Effective sample size of several rows that share one chance."""
+    return float(chance.sum()**2 / max((np.square(chance) / np.maximum(effective, 1.0)).sum(), 1e-300))
+
+
+def _best_of_locations(model: Model, rows: np.ndarray, ln_evidence: np.ndarray) -> np.ndarray:
+    ln = ln_evidence[rows] + model.ln_chance[rows]
+    places = model.locations[rows]
+    return np.array(sorted(rows[mine[np.argmax(ln[mine])]]
+                           for mine in (np.flatnonzero(places == place) for place in np.unique(places))))
 
 
 def quantiles(value: np.ndarray, weight: np.ndarray, at: tuple[float, ...]) -> tuple[float, ...]:
@@ -174,11 +216,6 @@ def quantiles(value: np.ndarray, weight: np.ndarray, at: tuple[float, ...]) -> t
 def unknown_index(name: str) -> int:
     """Column of the unknown `name` in z."""
     return Z[name]
-
-
-def _log_sum(ln: np.ndarray) -> np.ndarray:
-    top = ln.max(axis=1)
-    return top + np.log(np.exp(ln - top[:, None]).sum(axis=1))
 
 
 def _normalised(ln: np.ndarray) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Owns resistance-temperature curves, both ways, every form in use here: table, beta, Steinhart-Hart, four-term."""
+"""Owns resistance curves, both ways, every form in use here: table, beta, Steinhart-Hart, four-term, straight level."""
 
 from dataclasses import dataclass, field
 
@@ -15,50 +15,74 @@ LN_OHM_ENDS, INVERSE_KELVIN_ENDS = (-25.0, 40.0), (1.0 / 2000.0, 1.0 / 50.0)
 
 @dataclass(frozen=True)
 class Curve:
-    """One sensor family: temperature [degC] against resistance [ohm].
+    """One sensor family: temperature [degC], or level [percent], against resistance [ohm].
 
-    Between points ln(ohm) runs straight against 1/T (a local beta law), beyond
-    the ends it goes on with the end segment's slope. Two points are therefore
-    exactly the beta law. `points` are (degC, ohm), ascending in degC, strictly
-    monotone in ohm. Source of the interpolation: the beta law holds locally
-    for NTC material (common practice, no source).
+    Between points of a falling temperature curve ln(ohm) runs straight against
+    1/T (a local beta law), so two of them are exactly the beta law; between
+    points of a level curve, and of a rising temperature curve, ohms run
+    straight. Beyond the ends ln(ohm) goes on with the end segment's slope.
+    `points` are (value, ohm), ascending in value, strictly monotone in ohm.
+    Sources: the beta law holds locally for NTC material; level tracks are
+    linear, platinum nearly so (common practice, no source).
     """
 
     id: str
     label: str
     points: tuple[tuple[float, float], ...]
-    inverse_kelvin: np.ndarray = field(init=False, repr=False, compare=False)
-    ln_ohm: np.ndarray = field(init=False, repr=False, compare=False)
+    quantity: str = "temperature"
+    _x: np.ndarray = field(init=False, repr=False, compare=False)
+    _y: np.ndarray = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        temperature, ohm = check_points(self.points, "curve.points")
-        object.__setattr__(self, "points", tuple(zip(temperature.tolist(), ohm.tolist(), strict=True)))
-        # Kept ascending in 1/T, as np.interp wants it.
-        object.__setattr__(self, "inverse_kelvin", (1.0 / (temperature + KELVIN))[::-1].copy())
-        object.__setattr__(self, "ln_ohm", np.log(ohm)[::-1].copy())
+        value, ohm = check_points(self.points, "curve.points")
+        object.__setattr__(self, "points", tuple(zip(value.tolist(), ohm.tolist(), strict=True)))
+        # Kept ascending in x (1/T, or level), as np.interp wants it.
+        x, y = (value, ohm) if self.straight else (1.0 / (value + KELVIN)[::-1], np.log(ohm)[::-1])
+        object.__setattr__(self, "_x", x.copy())
+        object.__setattr__(self, "_y", y.copy())
+
+    @property
+    def straight(self) -> bool:
+        """True where ohms run straight between points: a level track, or metal and silicon whose ohms rise with heat."""
+        return self.quantity == "level" or self.rising
 
     @property
     def rising(self) -> bool:
-        """True where ohms rise with temperature (PTC)."""
-        return bool(self.ln_ohm[0] > self.ln_ohm[-1])
+        """True where ohms rise with the quantity (PTC)."""
+        return self.points[-1][1] > self.points[0][1]
 
     @property
     def range_c(self) -> tuple[float, float]:
-        """First and last temperature [degC] the source states."""
+        """First and last value [degC or percent] the source states."""
         return self.points[0][0], self.points[-1][0]
 
-    def ohm_at(self, temperature_c: object) -> np.ndarray:
-        """Resistance [ohm] at `temperature_c` [degC], any shape."""
-        inverse = 1.0 / (np.asarray(temperature_c, float) + KELVIN)
-        return np.exp(np.clip(_line(inverse, self.inverse_kelvin, self.ln_ohm), *LN_OHM_ENDS))
+    def ohm_at(self, value: object) -> np.ndarray:
+        """Resistance [ohm] at `value` [degC or percent], any shape."""
+        value = np.asarray(value, float)
+        if self.straight:
+            beyond = value - np.clip(value, *self.range_c)
+            ohm = np.interp(value, self._x, self._y) * np.exp(np.clip(beyond * self._end_slope(value), -20.0, 20.0))
+            return np.clip(ohm, *np.exp(LN_OHM_ENDS))
+        return np.exp(np.clip(_line(1.0 / (value + KELVIN), self._x, self._y), *LN_OHM_ENDS))
 
     def temperature_at(self, ohm: object) -> np.ndarray:
-        """Temperature [degC] at which the curve has `ohm` [ohm], any shape; 0 ohm counts as 1e-9."""
-        ln_ohm = np.log(np.maximum(np.asarray(ohm, float), 1e-9))
-        x, y = self.ln_ohm, self.inverse_kelvin
-        if self.rising:
+        """Value [degC or percent] at which the curve has `ohm` [ohm], any shape; 0 ohm counts as 1e-9."""
+        ohm = np.maximum(np.asarray(ohm, float), 1e-9)
+        x, y = self._x, self._y
+        if y[0] > y[-1]:
             x, y = x[::-1], y[::-1]
-        return 1.0 / np.clip(_line(ln_ohm, x, y), *INVERSE_KELVIN_ENDS) - KELVIN
+        if self.straight:
+            held = np.clip(ohm, y[0], y[-1])
+            value = np.interp(ohm, y, x)
+            return value + np.where(ohm == held, 0.0, np.log(ohm / held) / self._end_slope(value))
+        return 1.0 / np.clip(_line(np.log(ohm), y, x), *INVERSE_KELVIN_ENDS) - KELVIN
+
+    def _end_slope(self, value: np.ndarray) -> np.ndarray:
+        """d ln(ohm) / d value of the nearer end segment of a straight curve."""
+        x, y = self._x, self._y
+        first = (y[1] - y[0]) / (x[1] - x[0]) / y[0]
+        last = (y[-1] - y[-2]) / (x[-1] - x[-2]) / y[-1]
+        return np.where(value < 0.5 * (x[0] + x[-1]), first, last)
 
     @property
     def ohm_25(self) -> float:

@@ -1,24 +1,49 @@
 """Owns faults: what each kind does to the circuit, how severe it may be, and how likely before measuring."""
 
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
+from scipy.special import ndtr
 
-from engine.module import COLD_END_C
+from engine.quantities import TEMPERATURE, Quantity
 
-EFFECTS = ("none", "sensor-series-ohm", "sensor-parallel-ohm", "sensor-factor", "sensor-wrong-curve",
-           "plug-series-ohm", "signal-series-ohm", "signal-leak-ground-ohm", "signal-leak-battery-ohm",
-           "return-series-ohm", "return-raised-v", "input-ohm-factor", "supply-low-factor", "reading-frozen",
-           "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "temperature-true")
+# Effect -> the quantity of CircuitState it replaces, or adds to where that quantity is a series resistance.
+_DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sensor_parallel_ohm",
+           "sensor-rising": "sensor_rising_ohm", "sensor-self-heating": "self_heating_c",
+           "plug-series-ohm": "plug_ohm", "plug-leak-ohm": "plug_leak_ohm", "signal-series-ohm": "signal_ohm",
+           "signal-leak-ground-ohm": "leak_ground_ohm", "signal-leak-battery-ohm": "leak_battery_ohm",
+           "signal-leak-supply-ohm": "leak_supply_ohm", "return-series-ohm": "return_ohm",
+           "return-raised-v": "return_v", "input-ohm-factor": "input_factor", "input-offset-v": "offset_v",
+           "supply-factor": "supply_factor", "module-return-ohm": "module_return_ohm",
+           "module-ground-v": "module_ground_v", "temperature-true": "true_offset", "too-soon": "late_share"}
+_LOGARITHMIC = {"sensor-factor": "sensor_ln_factor", "sensor-wrong-curve": "sensor_ln_factor",
+                "module-curve-factor": "module_ln_factor"}
+_ADDS = {"plug_ohm", "signal_ohm", "return_ohm"}
+# Effects that are there or not; the engine asks for them by name.
+_MARKS = ("none", "reading-frozen", "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "wrong-legs", "lead-off",
+          "key-off", "stand-in-moved", "switching-dead")
+EFFECTS = (*_DIRECT, *_LOGARITHMIC, *_MARKS)
 LOCATIONS = ("module", "none", "plug", "return", "sensor", "set-up", "signal", "supply")
-UNITS = ("", "ohm", "V", "factor", "degC")
+UNITS = ("", "ohm", "V", "factor", "degC", "percent")
+# What a fault asks of the circuit before it can be there at all.
+NEEDS = ("", "second-pull-up", "held-number", "return-wire", "body-ground")
 # Where a loose contact of this effect sits, seen from the test: on the sensor's side of the plug, or in the harness.
-SENSOR_SIDE = ("sensor-series-ohm", "sensor-parallel-ohm", "sensor-factor", "sensor-wrong-curve", "plug-series-ohm")
-HARNESS_SIDE = ("signal-series-ohm", "signal-leak-ground-ohm", "signal-leak-battery-ohm", "return-series-ohm",
-                "return-raised-v")
+SENSOR_SIDE = ("sensor-series-ohm", "sensor-parallel-ohm", "sensor-factor", "sensor-wrong-curve", "sensor-rising",
+               "sensor-self-heating", "plug-series-ohm", "plug-leak-ohm")
+HARNESS_SIDE = ("signal-series-ohm", "signal-leak-ground-ohm", "signal-leak-battery-ohm", "signal-leak-supply-ohm",
+                "return-series-ohm", "return-raised-v")
 # A contact that passes current through added ohms is seldom steady.
 CONTACTS = ("sensor-series-ohm", "plug-series-ohm", "signal-series-ohm", "return-series-ohm")
+# A sensor, or a coded curve, of another family: its beta differs as well, by this standard deviation [K].
+WRONG_CURVE_BETA_K = 250.0
+# Severities this near to a family's own value would not be another family.
+WRONG_CURVE_GAP = 0.12
+TRUE_GAP = 5.0
+STUCK_LOW = 0.25
+# A true reading may also be just what the surroundings are: nothing is wrong now.
+IN_ORDER = 0.08
+KILOHM_UP = 0.7
 
 
 @dataclass(frozen=True)
@@ -28,9 +53,10 @@ class FaultKind:
     `effect` is one of EFFECTS, `location` one of LOCATIONS, `chance` the share
     before measuring (any positive weight). Severities are log-uniform from
     `severity_low` to `severity_high` in `unit`, uniform for degC; both None
-    where there is nothing to grade. `proof` is the step that shows the repair
-    worked; minutes and price are the shop's to edit. An `intermittent` fault
-    comes and goes between readings.
+    where there is nothing to grade. `also` is the second effect of a pair that
+    goes together: effect, low, high, unit. `needs` is one of NEEDS. `proof` is
+    the step that shows the repair worked; minutes and price are the shop's to
+    edit. An `intermittent` fault comes and goes between readings.
     """
 
     id: str
@@ -46,94 +72,164 @@ class FaultKind:
     repair_price: float = 0.0
     proof: str = ""
     intermittent: bool = False
+    also: tuple[str, float, float, str] | None = None
+    needs: str = ""
 
 
-class CircuitState(NamedTuple):
-    """What the faults have made of sensor and circuit, arrays over fault rows f and samples s."""
+@dataclass
+class CircuitState:
+    """What faults have made of sensor and circuit: numbers where all rows are alike, else arrays (f, s).
 
-    sensor_series_ohm: np.ndarray
-    sensor_parallel_ohm: np.ndarray
-    sensor_ln_factor: np.ndarray
-    sensor_beta_k: np.ndarray
-    plug_ohm: np.ndarray
-    signal_ohm: np.ndarray
-    leak_ground_ohm: np.ndarray
-    leak_battery_ohm: np.ndarray
-    return_ohm: np.ndarray
-    return_v: np.ndarray
-    input_factor: np.ndarray
-    supply_factor: np.ndarray
-    kilohm_factor: np.ndarray
-    true_offset_c: np.ndarray
+    The defaults are a circuit in order: contact, wire and return ohms, no
+    leaks (common practice, no source). A rising sensor's ohms are nan on rows
+    that have none.
+    """
+
+    sensor_series_ohm: object = 0.0
+    sensor_parallel_ohm: object = 1e15
+    sensor_rising_ohm: object = np.nan
+    sensor_ln_factor: object = 0.0
+    sensor_beta_k: object = 0.0
+    self_heating_c: object = 0.0
+    plug_ohm: object = 0.05
+    plug_leak_ohm: object = 1e15
+    signal_ohm: object = 0.2
+    leak_ground_ohm: object = 1e15
+    leak_battery_ohm: object = 1e15
+    leak_supply_ohm: object = 1e15
+    return_ohm: object = 0.3
+    return_v: object = 0.0
+    input_factor: object = 1.0
+    offset_v: object = 0.0
+    supply_factor: object = 1.0
+    module_ln_factor: object = 0.0
+    module_beta_k: object = 0.0
+    module_ground_v: object = 0.0
+    module_return_ohm: object = 0.0
+    kilohm_factor: object = 1.0
+    true_offset: object = 0.0
+    late_share: object = 0.0
 
 
-# What a circuit in order has: contact, wire and return ohms, no leaks (common practice, no source).
-HEALTHY = {"sensor_series_ohm": 0.0, "sensor_parallel_ohm": 1e15, "sensor_ln_factor": 0.0, "sensor_beta_k": 0.0,
-           "plug_ohm": 0.05, "signal_ohm": 0.2, "leak_ground_ohm": 1e15, "leak_battery_ohm": 1e15, "return_ohm": 0.3,
-           "return_v": 0.0, "input_factor": 1.0, "supply_factor": 1.0, "kilohm_factor": 1.0, "true_offset_c": 0.0}
-# Effect -> the quantity whose value it replaces, or adds to where that quantity is a series resistance.
-_DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sensor_parallel_ohm",
-           "plug-series-ohm": "plug_ohm", "signal-series-ohm": "signal_ohm",
-           "signal-leak-ground-ohm": "leak_ground_ohm", "signal-leak-battery-ohm": "leak_battery_ohm",
-           "return-series-ohm": "return_ohm", "return-raised-v": "return_v", "input-ohm-factor": "input_factor",
-           "supply-low-factor": "supply_factor", "temperature-true": "true_offset_c"}
-_ADDS = {"plug_ohm", "signal_ohm", "return_ohm"}
-# A sensor of another family: its beta differs as well, by this standard deviation [K].
-WRONG_CURVE_BETA_K = 250.0
-# Severities this near to a family's own value would not be another family.
-WRONG_CURVE_GAP = 0.12
-TRUE_GAP_C = 5.0
-STUCK_COLD = 0.25
-# A true reading may also be just what the surroundings are: nothing is wrong now.
-IN_ORDER = 0.08
+STATE_NAMES = tuple(CircuitState.__dataclass_fields__)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Faults laid out for arithmetic: row f is fault `kinds[f]` on curve `curve[f]` (-1 the family), shown in `quantity`."""
+
+    index: np.ndarray
+    kinds: tuple[FaultKind, ...]
+    curve: np.ndarray
+    quantity: Quantity = TEMPERATURE
+    _marks: dict = field(default_factory=dict, compare=False)
+
+    def having(self, *effects: str) -> np.ndarray:
+        """Positions (n,) of the rows with one of `effects`, as their first effect."""
+        if effects not in self._marks:
+            self._marks[effects] = np.array([k for k, kind in enumerate(self.kinds) if kind.effect in effects], int)
+        return self._marks[effects]
+
+    @cached_property
+    def intermittent(self) -> np.ndarray:
+        """Positions of the rows that come and go."""
+        return np.array([k for k, kind in enumerate(self.kinds) if kind.intermittent], int)
+
+    @cached_property
+    def _effects(self) -> dict[str, np.ndarray]:
+        return {effect: self.having(effect) for effect in dict.fromkeys(kind.effect for kind in self.kinds)}
+
+    @cached_property
+    def _pairs(self) -> dict[str, np.ndarray]:
+        found = [k.also[0] for k in self.kinds if k.also is not None]
+        return {effect: np.array([k for k, kind in enumerate(self.kinds) if kind.also is not None
+                                  and kind.also[0] == effect], int) for effect in dict.fromkeys(found)}
+
+    @cached_property
+    def needs_second(self) -> np.ndarray:
+        """Positions of the rows graded by the second unknown as well: other families, and pairs."""
+        return np.array([k for k, kind in enumerate(self.kinds)
+                         if kind.also is not None or kind.effect in ("sensor-wrong-curve", "module-curve-factor")], int)
+
+    @cached_property
+    def _range(self) -> tuple[np.ndarray, np.ndarray]:
+        low = np.array([1.0 if k.severity_low is None else k.severity_low for k in self.kinds])[:, None]
+        high = np.array([1.0 if k.severity_high is None else k.severity_high for k in self.kinds])[:, None]
+        return low, high
+
+    def severity(self, share: np.ndarray) -> np.ndarray:
+        """Severity (f, s) in each fault's unit at `share` (0..1) of its range: log-uniform, uniform for degC.
+
+        A wrong curve's severity is the factor on its ohms, with a gap around
+        1; a true reading's is how far the quantity really is from the
+        surroundings, either not at all or by more than a gap; a stuck number
+        is at the low end of the scale more often than at any other.
+        """
+        low, high = self._range
+        with np.errstate(invalid="ignore", divide="ignore"):
+            out = np.where((low > 0) & (high > 0), low * np.exp(share * np.log(high / low)), low + share * (high - low))
+        for k in self.having("sensor-wrong-curve", "module-curve-factor"):
+            below, above = np.log(low[k]) + WRONG_CURVE_GAP, np.log(high[k]) - WRONG_CURVE_GAP
+            t = below + share[k] * (above - below)
+            out[k] = np.exp(np.where(t < 0, t - WRONG_CURVE_GAP, t + WRONG_CURVE_GAP))
+        for k in self.having("temperature-true"):
+            t = low[k] + TRUE_GAP + (share[k] - IN_ORDER) / (1.0 - IN_ORDER) * (high[k] - low[k] - 2 * TRUE_GAP)
+            out[k] = np.where(share[k] < IN_ORDER, 0.0, np.where(t < 0, t - TRUE_GAP, t + TRUE_GAP))
+        for k in self.having("reading-frozen"):
+            bottom, top = self._stuck_range(k)
+            t = bottom + (share[k] - STUCK_LOW) / (1.0 - STUCK_LOW) * (top - bottom)
+            out[k] = np.where(share[k] < STUCK_LOW, bottom, t) if bottom <= self.quantity.low_end else (
+                bottom + share[k] * (top - bottom))
+        for k in self.having("sensor-self-heating", "too-soon"):
+            out[k] = low[k] + share[k] * (high[k] - low[k])
+        return out
+
+    def _stuck_range(self, k: int) -> tuple[float, float]:
+        kind, scale = self.kinds[k], self.quantity
+        if kind.severity_low == kind.severity_high:
+            return kind.severity_low, kind.severity_high
+        return max(kind.severity_low, scale.low_end), min(kind.severity_high, scale.high_end)
+
+    def stuck_share(self, k: int, shown: float) -> float:
+        """Share of the range at which row k's frozen reading is stuck at `shown`; inverse of `severity`."""
+        bottom, top = self._stuck_range(k)
+        part = (shown - bottom) / max(top - bottom, 1e-9)
+        if bottom <= self.quantity.low_end:
+            part = STUCK_LOW + (1.0 - STUCK_LOW) * part
+        return float(np.clip(part, 1e-6, 1.0 - 1e-6))
+
+    def state(self, share: np.ndarray, second: np.ndarray) -> CircuitState:
+        """The circuit under each row's fault: `share` (f, s) places its severity, `second` (f, s) is standard normal
+        and grades what goes with it (the beta of a wrong curve, the second severity of a pair)."""
+        state = CircuitState()
+        grade = self.severity(share)
+        for effect, rows in self._effects.items():
+            if effect in _DIRECT:
+                _put(state, _DIRECT[effect], rows, grade[rows], share.shape)
+            elif effect in _LOGARITHMIC:
+                _put(state, _LOGARITHMIC[effect], rows, np.log(grade[rows]), share.shape)
+                if effect != "sensor-factor":
+                    name = "sensor_beta_k" if effect.startswith("sensor") else "module_beta_k"
+                    _put(state, name, rows, WRONG_CURVE_BETA_K * second[rows], share.shape)
+            elif effect == "kilohm-mistaken":
+                _put(state, "kilohm_factor", rows, np.where(share[rows] < KILOHM_UP, 1000.0, 0.001), share.shape)
+        for effect, rows in self._pairs.items():
+            low, high = (np.array([self.kinds[k].also[i] for k in rows])[:, None] for i in (1, 2))
+            also = low * np.exp(ndtr(second[rows]) * np.log(high / low))
+            _put(state, _DIRECT.get(effect) or _LOGARITHMIC[effect], rows,
+                 np.log(also) if effect in _LOGARITHMIC else also, share.shape)
+        return state
+
+
+def _put(state: CircuitState, name: str, rows: np.ndarray, value: np.ndarray, shape: tuple[int, ...]) -> None:
+    whole = getattr(state, name)
+    if not isinstance(whole, np.ndarray):
+        whole = np.full(shape, whole)
+        setattr(state, name, whole)
+    whole[rows] = whole[rows] + value if name in _ADDS else value
 
 
 def severity(fault: FaultKind, share: np.ndarray) -> np.ndarray:
-    """Severity in the fault's unit at `share` (0..1) of its range: log-uniform, uniform for degC.
-
-    A wrong curve's severity is the factor on the 25 degC value, with a gap
-    around 1; a true reading's is how far the temperature really is from the
-    surroundings, either not at all or by more than a gap.
-    """
-    if fault.severity_low is None or fault.severity_high is None:
-        return np.ones_like(share)
-    low, high = fault.severity_low, fault.severity_high
-    if fault.effect == "sensor-wrong-curve":
-        below, above = np.log(low) + WRONG_CURVE_GAP, np.log(high) - WRONG_CURVE_GAP
-        t = below + share * (above - below)
-        return np.exp(np.where(t < 0, t - WRONG_CURVE_GAP, t + WRONG_CURVE_GAP))
-    if fault.effect == "temperature-true":
-        t = low + TRUE_GAP_C + (share - IN_ORDER) / (1.0 - IN_ORDER) * (high - low - 2 * TRUE_GAP_C)
-        return np.where(share < IN_ORDER, 0.0, np.where(t < 0, t - TRUE_GAP_C, t + TRUE_GAP_C))
-    if fault.unit == "degC":
-        # A dead or unsupported item is stuck at the cold end more often than at any other number.
-        return np.where(share < STUCK_COLD, COLD_END_C, low + (share - STUCK_COLD) / (1.0 - STUCK_COLD) * (high - low))
-    return low * np.exp(share * np.log(high / low))
-
-
-def stuck_share(fault: FaultKind, shown_c: float) -> float:
-    """Share of the range at which a frozen reading is stuck at `shown_c` [degC]; inverse of `severity` for degC."""
-    part = (shown_c - fault.severity_low) / (fault.severity_high - fault.severity_low)
-    return float(np.clip(STUCK_COLD + (1.0 - STUCK_COLD) * part, 1e-6, 1.0 - 1e-6))
-
-
-def circuit_state(faults: tuple[FaultKind, ...], share: np.ndarray, second: np.ndarray) -> CircuitState:
-    """The circuit under each fault: `share` and `second` have shape (f, s); results too.
-
-    `share` places the severity in its range, `second` is standard normal and
-    grades what goes with it (the beta of a wrong curve).
-    """
-    values = {name: np.full(share.shape, value) for name, value in HEALTHY.items()}
-    for row, fault in enumerate(faults):
-        grade = severity(fault, share[row])
-        if fault.effect in _DIRECT:
-            name = _DIRECT[fault.effect]
-            values[name][row] = values[name][row] + grade if name in _ADDS else grade
-        elif fault.effect == "sensor-factor":
-            values["sensor_ln_factor"][row] = np.log(grade)
-        elif fault.effect == "sensor-wrong-curve":
-            values["sensor_ln_factor"][row] = np.log(grade)
-            values["sensor_beta_k"][row] = WRONG_CURVE_BETA_K * second[row]
-        elif fault.effect == "kilohm-mistaken":
-            values["kilohm_factor"][row] = np.where(share[row] < 0.7, 1000.0, 0.001)
-    return CircuitState(**values)
+    """Severity of one fault, in its unit, at `share` (0..1, any shape) of its range."""
+    rows = Rows(np.zeros(1, int), (fault,), np.zeros(1, int))
+    return rows.severity(np.reshape(share, (1, -1))).reshape(np.shape(share))

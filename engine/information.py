@@ -4,24 +4,31 @@ Axes, in this order everywhere: t candidate test, f row, s sample, o outcome, l 
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtri
 
+from engine.batches import lattice
 from engine.belief import Belief
+from engine.by_hand import bad_chance
 from engine.curves import KELVIN
-from engine.faults import HEALTHY, LOCATIONS, CircuitState
-from engine.likelihood import SHOWS_ITSELF
+from engine.faults import LOCATIONS, Rows
+from engine.likelihood import SHOWS_ITSELF, in_order
 from engine.module import outside_limits
-from engine.procedures import Hookup, Shown, TestKind, hookup, predict
-from engine.proposal import lattice
+from engine.procedures import Hookup, Shown, TestKind, hookup
 from engine.readings import Reading
 
-DRAWS = 128
-ROWS_ABOVE = 2e-4
+DRAWS = 96
+# Rows forecast for: of at least this chance, and this part of their fault's.
+ROWS_ABOVE, PART_OF_FAULT = 2e-4, 0.08
 OUTCOMES = 24
-# Half a degree of a thermometer is about 2 % of an NTC's ohms; a part this far from the surroundings is plainly so.
-THERMOMETER_LN, AWAY_C, AWAY_LN = 0.025, 4.5, 9.0
+# Half a degree of a thermometer is about 2 % of an NTC's ohms; a part this many times the surroundings' spread away
+# is plainly so.
+THERMOMETER_LN, AWAY_SD, AWAY_LN = 0.025, 3.0, 9.0
+COARSE_SD = 6.0
+# Widths of the finest outcome bins.
+STEPS = {"degC": 2.5, "V": 0.12, "ohm": 0.08, "mA": 0.08}
 
 
 @dataclass(frozen=True)
@@ -54,26 +61,44 @@ class Forecast:
 
 def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     """What each candidate would show under each row still worth counting, from samples of the belief."""
-    rows, share, z = _equal_samples(belief)
+    index = belief.weighty(ROWS_ABOVE, PART_OF_FAULT)
+    share, z = belief.equal_samples(index, DRAWS)
     model, evidence = belief.model, belief.evidence
-    readings = tuple(Reading(c.test.id, ohm=c.ohm) for c in candidates)
-    hook = hookup(tuple(c.test for c in candidates), readings, evidence.end_to_end_ohm)
-    points = lattice(DRAWS, 3)
-    state = _come_and_go(belief, model.state(share, z, rows), rows, points[:, 0])
-    beside = model.rows_of("stand-in-beside")[rows][:, None]
-    shown = predict(hook, model.setup.circuit, model.table, state, model.unknowns(z, rows), beside)
-    frozen = evidence.stuck_c(share, rows)
+    rows = model.pick(index)
+    readings = tuple(Reading(c.test.id, ohm=c.ohm, at=None if c.test.at_c is None else (c.test.at_c, "degC"))
+                     for c in candidates)
+    hook = hookup(tuple(c.test for c in candidates), readings, model.end_to_end_ohm,
+                  model.setup.stand_in.lead_ohm)
+    points = _points()
+    state = model.state(share, z, index)
+    if len(rows.intermittent):
+        # What comes and goes is in order in most samples.
+        absent = np.zeros(share.shape, bool)
+        absent[rows.intermittent] = points[:, 0] > SHOWS_ITSELF
+        state = in_order(state, absent)
+    shown = evidence.shown(share, z, index, hook=hook, state=state)
+    if shown.branch is not None:
+        warm = shown.branch > points[:, 0]
+        shown = shown._replace(**{name: np.where(warm, getattr(shown.other, name), getattr(shown, name))
+                                  for name in ("value", "slope", "share")})
     values, tables = [], []
     for t, candidate in enumerate(candidates):
-        value, spread = _result(belief, candidate.test, shown, t, rows, hook, frozen, points[:, 1])
+        value, spread = _result(belief, candidate.test, shown, t, rows, share, hook, points[:, 1])
         told = _against_curve(belief, shown, t, rows, z) if candidate.test.measures == "sensor-ohms" else value
-        noisy = told + spread * ndtri(points[:, 2])
         values.append(value)
-        tables.append(_good_table(candidate.test, belief, rows) if candidate.test.measures == "good"
-                      else _table(noisy, candidate.test.unit, belief.chance[rows]))
-    chance = belief.chance[rows]
-    places = np.array([LOCATIONS.index(model.kinds[i].location) for i in rows])
-    return Forecast(rows, chance / chance.sum(), np.stack(values), np.stack(tables), places)
+        tables.append(_good_table(candidate.test, rows) if candidate.test.measures == "good"
+                      else _table(told + spread * points[:, 2], STEPS[candidate.test.unit], belief.chance[index]))
+    chance = belief.chance[index]
+    places = np.array([LOCATIONS.index(kind.location) for kind in rows.kinds])
+    return Forecast(index, chance / chance.sum(), np.stack(values), np.stack(tables), places)
+
+
+@lru_cache(maxsize=1)
+def _points() -> np.ndarray:
+    """Quasi-random (DRAWS, 3): two even in 0..1, the last standard normal."""
+    points = lattice(DRAWS, 3)
+    points[:, 2] = ndtri(points[:, 2])
+    return points
 
 
 def split_bits(joint: np.ndarray) -> np.ndarray:
@@ -87,88 +112,69 @@ def _entropy(p: np.ndarray) -> np.ndarray:
     return -(p * np.log2(np.maximum(p, 1e-300))).sum(axis=-1)
 
 
-def _equal_samples(belief: Belief) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Equally weighted samples of the rows that count: rows (f,), share (f, s), z (f, s, z), by even resampling."""
-    rows, shares, zs = [], [], []
-    for group in belief.groups:
-        for k, row in enumerate(group.rows):
-            if belief.chance[row] < ROWS_ABOVE:
-                continue
-            total = np.cumsum(group.weight[k])
-            pick = np.searchsorted(total / total[-1], (np.arange(DRAWS) + 0.5) / DRAWS)
-            rows.append(row)
-            shares.append(group.share[k, pick])
-            zs.append(group.z[k, pick])
-    return np.array(rows), np.stack(shares), np.stack(zs)
-
-
-def _come_and_go(belief: Belief, state: CircuitState, rows: np.ndarray, u: np.ndarray) -> CircuitState:
-    """Intermittent rows are in order in most samples."""
-    absent = belief.model.intermittent[rows][:, None] & (u > SHOWS_ITSELF)[None, :]
-    if not absent.any():
-        return state
-    return CircuitState(**{name: np.where(absent, HEALTHY[name], getattr(state, name)) for name in HEALTHY})
-
-
-def _against_curve(belief: Belief, shown: Shown, t: int, rows: np.ndarray, z: np.ndarray) -> np.ndarray:
+def _against_curve(belief: Belief, shown: Shown, t: int, rows: Rows, z: np.ndarray) -> np.ndarray:
     """Log (f, s) of the sensor's ohms over its curve's at the temperature a thermometer beside it shows.
 
     That thermometer also tells a temperature that really is not the
     surroundings': such results are set well apart from the others.
     """
-    model = belief.model
-    unknown = model.unknowns(z, rows)
-    inverse = 1.0 / (np.clip(shown.true_c, -80.0, 300.0) + KELVIN)
-    curve = model.table.ln_ohm(inverse, unknown.curve, unknown.family_ln_ohm, unknown.family_beta_k)
-    surroundings = model.setup.surroundings_c
-    away = np.abs(shown.true_c - surroundings) > AWAY_C if surroundings is not None else np.zeros(curve.shape, bool)
-    return np.log(shown.sensor_ohm[t] + 0.4) - curve + np.where(away, AWAY_LN, 0.0)
+    model, scale = belief.model, belief.model.setup.quantity
+    unknown = model.unknowns(z)
+    at = shown.true_value
+    candidate = belief.model.setup.surroundings_c
+    away = np.abs(at - candidate) > AWAY_SD * scale.surroundings_sd if candidate is not None else np.zeros(at.shape, bool)
+    inverse = 1.0 / (np.clip(at, scale.lowest + 10.0, scale.highest) + KELVIN)
+    curve = model.table.ln_ohm(inverse, rows.curve[:, None], unknown.family_ln_ohm, unknown.family_beta_k)
+    return np.log(shown.sensor_at(t) + 0.4) - curve + np.where(away, AWAY_LN, 0.0)
 
 
-def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: np.ndarray, hook: Hookup, frozen: np.ndarray,
-            u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Value (f, s) a candidate would yield and its standard deviation, in degC, volt or ln ohm."""
-    circuit, meter = belief.model.setup.circuit, belief.model.setup.meter
+def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, share: np.ndarray, hook: Hookup,
+            u: np.ndarray) -> tuple[np.ndarray, np.ndarray | float]:
+    """Value (f, s) a candidate would yield and its standard deviation, in the quantity's unit, volt, or ln ohm or mA."""
+    circuit, meter, scale = belief.model.setup.circuit, belief.model.setup.meter, belief.model.setup.quantity
+    shape = share.shape
     if test.measures == "return-ohms":
-        value = np.log1p(np.broadcast_to(shown.return_ohm, shown.temperature_c.shape[1:]))
-        return value, np.full_like(value, 0.05)
+        return np.log1p(np.broadcast_to(shown.return_ohm, shape)), 0.05
     if test.measures == "sensor-ohms":
-        return (np.log(shown.sensor_ohm[t] + 0.4),
-                np.full(shown.sensor_ohm[t].shape, THERMOMETER_LN + meter.ohm_percent / 200.0))
+        return np.log(shown.sensor_at(t) + 0.4), THERMOMETER_LN + meter.ohm_percent / 200.0
     if test.measures == "volts":
-        return shown.nodes.plug_v[t] - shown.nodes.return_v[t], np.full(shown.nodes.plug_v[t].shape, 0.03)
-    temperature = shown.temperature_c[t]
-    spread = belief.evidence.spread_c(shown, t, rows, bool(hook.dialled[t].item()))
-    if belief.evidence.default_c is not None:
-        outside = outside_limits(shown.converter_v[t], circuit.open_v or 5.0, circuit.low_limit_v, circuit.high_limit_v)
-        shown_instead = u < belief.evidence.default_share * np.minimum(outside, 1.0)
-        temperature = np.where(shown_instead, belief.evidence.default_c, temperature)
-    # The ends of live data, and a hot end nobody knows, make everything beyond look alike.
-    temperature = np.where(np.isnan(frozen), np.clip(temperature, -40.0, 125.0), frozen)
-    return temperature, np.where(np.isnan(frozen), np.minimum(spread, 6.0), 0.5)
+        return shown.to_return_v[t], 0.03
+    if test.measures == "current":
+        return np.log(np.maximum(shown.to_return_v[t] / float(hook.element_ohm[t]) * 1e3, 0.0) + 0.02), 0.03
+    value = shown.value[t]
+    spread = np.minimum(belief.evidence.spread(shown, t, rows, bool(hook.dialled[t])), COARSE_SD)
+    default = belief.evidence.default
+    if default is not None:
+        outside = outside_limits(shown.share[t], circuit.open_v or 5.0, circuit.short_v or 0.0, circuit.low_limit_v,
+                                 circuit.high_limit_v)
+        instead = u < belief.evidence.default_share * np.minimum(outside, 1.0)
+        value = np.where(instead, np.mean(default), value)
+    # The ends of live data, and a high end nobody knows, make everything beyond look alike.
+    value = np.clip(value, scale.low_end, min(scale.high_ends_from + 8.0, scale.high_end))
+    stuck = rows.having("reading-frozen")
+    value[stuck], spread[stuck] = rows.severity(share)[stuck], 0.5
+    return value, spread
 
 
-def _table(value: np.ndarray, unit: str, chance: np.ndarray) -> np.ndarray:
+def _table(value: np.ndarray, step: float, chance: np.ndarray) -> np.ndarray:
     """Chances (f, o) of binned results: fine near the likeliest value, coarse far away; each sample shared by two bins."""
-    step = {"degC": 2.5, "V": 0.12, "ohm": 0.08}[unit]
-    weight = np.repeat(chance, value.shape[1])
-    order = np.argsort(value.ravel(), kind="stable")
-    total = np.cumsum(weight[order])
-    reference = value.ravel()[order][np.searchsorted(total, 0.5 * total[-1])]
+    # Every eighth sample is enough to see about where the likeliest values are.
+    few = value[:, ::8]
+    order = np.argsort(few.ravel(), kind="stable")
+    total = np.cumsum(np.repeat(chance, few.shape[1])[order])
+    reference = few.ravel()[order][np.searchsorted(total, 0.5 * total[-1])]
     position = np.clip(np.arcsinh((value - reference) / step) * 2.0 + OUTCOMES / 2, 0.0, OUTCOMES - 1.001)
     left = position.astype(int)
     part = position - left
-    table = np.full((len(value), OUTCOMES), 0.02)
-    row = np.repeat(np.arange(len(value)), value.shape[1])
-    np.add.at(table, (row, left.ravel()), 1.0 - part.ravel())
-    np.add.at(table, (row, left.ravel() + 1), part.ravel())
+    rows = len(value)
+    place = (np.arange(rows)[:, None] * OUTCOMES + left).ravel()
+    table = (np.bincount(place, (1.0 - part).ravel(), rows * OUTCOMES)
+             + np.bincount(place + 1, part.ravel(), rows * OUTCOMES)).reshape(rows, OUTCOMES) + 0.02
     return table / table.sum(axis=1, keepdims=True)
 
 
-def _good_table(test: TestKind, belief: Belief, rows: np.ndarray) -> np.ndarray:
-    table = np.zeros((len(rows), OUTCOMES))
-    bad = dict(test.bad)
-    for k, row in enumerate(rows):
-        table[k, 0] = bad.get(belief.model.kinds[row].id, test.false_alarm)
+def _good_table(test: TestKind, rows: Rows) -> np.ndarray:
+    table = np.zeros((len(rows.kinds), OUTCOMES))
+    table[:, 0] = bad_chance(test, rows, True)
     table[:, 1] = 1.0 - table[:, 0]
     return table

@@ -68,8 +68,8 @@ class Job:
     def record(self, test: str, **typed: object) -> "Job":
         """A new job with one more reading; InputError, and nothing lost, where the typed values are unusable.
 
-        `typed` takes the names of `Reading`: ohm, shows, unit, ohms, good, at,
-        signal_to_return_v, signal_to_battery_v.
+        `typed` takes the names of `Reading`: ohm, shows, unit, ohms, ohms_swapped, in_circuit, good, at,
+        signal_to_return_v, signal_to_battery_v, signal_ma.
         """
         where = f"readings[{len(self.readings)}]"
         kinds = {t.id: t for t in self.setup.tests}
@@ -77,7 +77,8 @@ class Job:
             raise InputError(f"{where}.test", test, f"it is one of {', '.join(sorted(kinds))}")
         if len(self.readings) >= MOST_READINGS:
             raise InputError(where, "one too many", f"a job holds at most {MOST_READINGS} readings")
-        return replace(self, readings=(*self.readings, check_reading(test, kinds[test].takes, typed, where)))
+        return replace(self, readings=(*self.readings, check_reading(
+            test, kinds[test].takes, typed, where, self.setup.quantity.unit, kinds[test].needs == "at")))
 
     def without(self, index: int) -> "Job":
         """A new job without reading `index`."""

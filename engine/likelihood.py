@@ -1,302 +1,308 @@
-"""Owns how well a reading fits a row: the density of what was typed, robust against a slip of the pen."""
-
-from typing import NamedTuple
+"""Owns how well readings fit a row: the density of what was typed, robust against a slip of the pen."""
 
 import numpy as np
 from scipy.special import ndtr
 
-from engine.curves import KELVIN
-from engine.faults import CONTACTS, HARNESS_SIDE, HEALTHY, SENSOR_SIDE, CircuitState
-from engine.model import Model
-from engine.module import (COLD_ENDS_FROM_C, HOT_ENDS_FROM_C, TYPICAL_BETA_K, outside_limits, shown_density)
+from engine.faults import CircuitState, Rows
+from engine.model import Model, Z
+from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
 from engine.procedures import SWEEP_SHARE, Hookup, Shown, TestKind, hookup, predict
 from engine.readings import Reading
-from engine.signs import SIGN_AT_C, sign_likelihood
-from engine.units import to_degc
+from engine.signs import sign_likelihood
+from engine.by_hand import bad_chance, jumps, unsteady
+from engine.terms import Term, own_number, terms_of
+from engine.void import void_readings
 
 # A reading is mistyped or taken from the wrong line about once in a hundred (common practice, no source).
 SLIP = 0.01
-SHOWN_SPAN_C, VOLT_SPAN, LN_OHM_SPAN = 200.0, 15.0, 15.0
-READING_SD_C = 0.4
-AT_SD_C = 1.0
-SWEEP_WIDTH_C, SHORT_OF_END, STOPS_WITHIN_C = 1.5, 0.15, 50.0
+VOLT_SPAN, LN_OHM_SPAN, LN_MA_SPAN = 15.0, 15.0, 8.0
+AT_SD = 1.0
+SHORT_OF_END, STOPS_WITHIN = 0.15, 50.0
 TABLE_SD_PER_K = 0.05
 OHM_FLOOR = 0.4
 OPEN_FROM_OHM = 1.5e6
-MOVES_FROM_C = 2.5
-DEFAULT_TOLD, DEFAULT_SUSPECTED = 0.8, 0.1
+STUCK_SD = 0.8
 # An intermittent fault shows itself in about a quarter of the readings.
 SHOWS_ITSELF = 0.25
-
-
-class Term(NamedTuple):
-    """One numeric result: `row` of the hook-up, `kind`, the `value` in SI, and the value had the unit been the other."""
-
-    reading: int
-    kind: str
-    value: float
-    other: float
-    width: float
+# A stand-in that moved after it was set is off by about this much (standard deviation of ln ohm); what shows with the
+# key off is nothing, and only by mistake a number.
+MOVED_LN_SD = 0.4
+KEY_OFF_NUMBER, KEY_OFF_NOTHING, NOTHING_OTHERWISE = 0.05, 0.9, 0.02
+# Arrays of about this many numbers stay in the processor's near memory.
+CHUNK = 24_000
+FEWEST_TOGETHER = 24
 
 
 class Evidence:
-    """Everything typed about one job, ready to be weighed against samples of the model's rows."""
+    """Everything typed about one job, ready to be weighed against samples of the model's rows.
+
+    `readings` are in canonical order; those in `void` (indices) are not weighed.
+    """
 
     def __init__(self, model: Model, readings: tuple[Reading, ...]) -> None:
-        self.model = model
-        self.readings = readings
+        self.model, self.readings = model, readings
+        self.scale = model.setup.quantity
         kinds = {t.id: t for t in model.setup.tests}
         self.tests: tuple[TestKind, ...] = tuple(kinds[r.test] for r in readings)
-        self.end_to_end_ohm = model.setup.stand_in.end_to_end_ohm or 1e4
+        self.void = frozenset(v.reading for v in void_readings(readings))
         self.signs = model.setup.signs
-        # Behind the readings' own hook-ups: the low end of each sweep, then the plugged sensor at the signs' temperatures.
+        # Behind the readings' own hook-ups: the low end of each sweep, the plugged sensor as found, then at the signs'
+        # temperatures.
         sweeps = [i for i, t in enumerate(self.tests) if t.measures == "sweep"]
         self.low_end = {i: len(readings) + k for k, i in enumerate(sweeps)}
         dial = TestKind("", "", "stand-in", "return", "shows", 0.0, "unplugged-key-on")
         plugged = TestKind("", "", "sensor", "return", "shows", 0.0, "plugged-key-on")
-        low = (Reading("", ohm=self.end_to_end_ohm / SWEEP_SHARE),) * len(sweeps)
-        at = tuple(Reading("", at=(t, "degC")) for t in SIGN_AT_C) if self.signs else ()
-        self.hook = hookup(self.tests + (dial,) * len(low) + (plugged,) * len(at), readings + low + at,
-                           self.end_to_end_ohm)
-        # The readings alone, for slopes, which need neither sweeps' low ends nor signs.
-        self.readings_hook = Hookup(*(part[:len(readings)] for part in self.hook))
-        self.terms = tuple(t for i, r in enumerate(readings) for t in self._terms(i, r))
-        self.default_c, self.default_share = self._default()
+        low = (Reading("", ohm=model.end_to_end_ohm / SWEEP_SHARE),) * len(sweeps)
+        self.plugged = len(readings) + len(low)
+        at = tuple(Reading("", at=(t, self.scale.unit)) for t in self.scale.sign_at) if self.signs else ()
+        self.hook = hookup(self.tests + (dial,) * len(low) + (plugged,) * (1 + len(at)),
+                           (*readings, *low, Reading(""), *at), model.end_to_end_ohm, model.setup.stand_in.lead_ohm)
+        self.terms = tuple(t for i, r in enumerate(readings) if i not in self.void for t in terms_of(i, r, self.tests[i], model.setup))
+        # Slopes need neither sweeps' low ends nor signs.
+        self.slopes_hook = Hookup(*(part[:self.plugged + 1] for part in self.hook))
+        self.active = self._active()
+        self.default, self.default_share = own_number(self.terms, model.setup.circuit.default_c, self.scale)
         self.found = next((i for i, r in enumerate(readings) if r.test == "as-found"), None)
 
-    def _terms(self, i: int, reading: Reading) -> list[Term]:
-        test = self.tests[i]
-        out = []
-        shows = reading.shows_c
-        if isinstance(shows, tuple) and test.measures == "sweep":
-            # Without the end-to-end value the ends of a sweep say only that the number moved.
-            if self.model.setup.stand_in.end_to_end_ohm is not None:
-                out.append(Term(i, "shows", shows[0], _other_unit(reading.shows[0], reading.unit), SWEEP_WIDTH_C))
-        elif isinstance(shows, tuple):
-            middle = (reading.shows[0] + reading.shows[1]) / 2
-            out.append(Term(i, "shows", (shows[0] + shows[1]) / 2, _other_unit(middle, reading.unit),
-                            (shows[1] - shows[0]) / 2))
-        elif isinstance(shows, float):
-            out.append(Term(i, "shows", shows, _other_unit(reading.shows, reading.unit), 0.0))
-        if reading.signal_to_return_v is not None:
-            out.append(Term(i, "volts-return", reading.signal_to_return_v, 0.0, 0.0))
-        if reading.signal_to_battery_v is not None:
-            out.append(Term(i, "volts-battery", reading.signal_to_battery_v, 0.0, 0.0))
-        if isinstance(reading.ohms, float):
-            kind = "sensor-ohms" if test.measures == "sensor-ohms" else "return-ohms"
-            out.append(Term(i, kind, reading.ohms, 0.0, 0.0))
-        if reading.at_c is not None:
-            out.append(Term(i, "at", reading.at_c, 0.0, 0.0))
-        return out
-
-    def _default(self) -> tuple[float | None, float]:
-        """The number shown in place of volts out of limits, and how surely it is.
-
-        Told, or suspected: where the same mid-scale number stood under two
-        different hook-ups, it may well be the module's own.
-        """
-        told = self.model.setup.circuit.default_c
-        if told is not None:
-            return told, DEFAULT_TOLD
-        seen: dict[int, int] = {}
-        for term in self.terms:
-            if term.kind == "shows" and term.width == 0.0 and COLD_ENDS_FROM_C < term.value < HOT_ENDS_FROM_C:
-                seen[round(term.value)] = seen.get(round(term.value), 0) + 1
-        twice = [value for value, count in seen.items() if count > 1]
-        return (float(max(twice, key=lambda v: (seen[v], -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
+    def _active(self) -> np.ndarray:
+        """Indices of the unknowns that any hook-up or reading here depends on."""
+        idle = set() if not np.isnan(self.hook.at_c).all() else {Z["thermometer"]}
+        if not self.hook.chassis.any() and not self.model.setup.case_grounded:
+            idle.add(Z["ground"])
+        return np.array([k for k in self.model.active if k not in idle])
 
     def shown(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray, steady: bool = False,
-              hook: Hookup | None = None) -> Shown:
+              hook: Hookup | None = None, state: CircuitState | None = None) -> Shown:
         """What every reading (or every hook-up of `hook`) would show for samples (share, z) of `rows`; `steady` with
-        what comes and goes in order."""
-        model = self.model
-        state = model.state(share, z, rows)
-        comes = model.intermittent[rows]
-        if steady and comes.any():
-            state = CircuitState(**{k: np.where(comes[:, None], v, getattr(state, k)) for k, v in HEALTHY.items()})
-        beside = model.rows_of("stand-in-beside")[rows][:, None]
-        return predict(self.hook if hook is None else hook, model.setup.circuit, model.table, state,
-                       model.unknowns(z, rows), beside)
+        what comes and goes in order, or in a `state` of the caller's."""
+        model, around = self.model, self.model.around(rows)
+        if state is None:
+            state = model.state(share, z, rows)
+        if steady:
+            state = in_order(state, around.rows.intermittent[:, None])
+        shown = predict(self.hook if hook is None else hook, around, state, model.unknowns(z), share.shape)
+        early = around.rows.having("too-soon")
+        if len(early) and hook is None:
+            # Read before the number had settled: part of the way from what stood there.
+            moved = np.flatnonzero(~self.hook.sensor[:len(self.readings)])
+            for i in moved:
+                before = shown.value[self.plugged, early]
+                shown.value[i, early] = before + state.late_share[early] * (shown.value[i, early] - before)
+        return shown
 
-    def spread_c(self, shown: Shown, r: int, rows: np.ndarray, dialled: bool) -> np.ndarray:
-        """Standard deviation (f, s) [degC] of live data about `shown.temperature_c[r]`: converter, table, setting, rest."""
-        t = np.clip(shown.temperature_c[r], -60.0, 230.0)
-        low, high = self.model.ranges[self.model.curve[rows]].T[:, :, None]
-        variance = READING_SD_C**2 + np.square(shown.step_c[r]) / 12.0
-        variance += np.square(TABLE_SD_PER_K * (np.maximum(low - t, 0.0) + np.maximum(t - high, 0.0)))
+    def spread(self, shown: Shown, r: int, rows: Rows, dialled: bool) -> np.ndarray:
+        """Standard deviation (f, s) of live data about `shown.value[r]`: converter, table, setting, rest."""
+        circuit, scale = self.model.setup.circuit, self.scale
+        slope, value = shown.slope[r], shown.value[r]
+        step = converter_step(shown.share[r], slope, circuit.open_v or 5.0, circuit.short_v or 0.0, circuit.bits)
+        variance = np.square(step) / 12.0
+        variance += scale.reading_sd**2
+        low, high = self.model.ranges[rows.curve].T[:, :, None]
+        beyond = np.maximum(np.maximum(low - value, value - high), 0.0)
+        variance += np.square(TABLE_SD_PER_K * beyond)
         if dialled:
-            setting = self.model.setup.meter.ohm_percent / 100.0 / np.sqrt(3.0) / TYPICAL_BETA_K
-            variance += np.square(setting * np.square(t + KELVIN))
+            variance += np.square(self.model.setup.meter.ohm_percent / 100.0 / np.sqrt(3.0) * slope)
+            moved = rows.having("stand-in-moved")
+            variance[moved] += np.square(MOVED_LN_SD * slope[moved])
         return np.sqrt(variance)
 
-    def numbers(self, shown: Shown, term: Term, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def numbers(self, shown: Shown, term: Term, rows: Rows) -> tuple[np.ndarray, np.ndarray, object]:
         """Predicted value, its standard deviation and the typed value of one term, each broadcasting over (f, s)."""
         r, meter = term.reading, self.model.setup.meter
         if term.kind == "shows":
-            mistaken = self.model.rows_of("unit-mistaken")[rows][:, None]
-            spread = np.hypot(self.spread_c(shown, r, rows, bool(self.hook.dialled[r].item())), term.width)
-            return shown.temperature_c[r], spread, np.where(mistaken, term.other, term.value)
+            spread = np.hypot(self.spread(shown, r, rows, bool(self.hook.dialled[r])), term.width)
+            typed = np.full((len(rows.kinds), 1), term.value)
+            typed[rows.having("unit-mistaken")] = term.other
+            return shown.value[r], spread, typed
         if term.kind == "return-ohms":
-            spread = np.hypot(0.012, OHM_FLOOR / (term.value + 1.0))
-            return np.log1p(shown.return_ohm), spread, np.log1p(term.value)
+            return np.log1p(shown.return_ohm), np.hypot(0.012, OHM_FLOOR / (term.value + 1.0)), np.log1p(term.value)
         if term.kind == "sensor-ohms":
             known = meter.ohm_band(term.value) / max(term.value, 1.0) / 2
-            return (np.log(shown.sensor_ohm[r] + OHM_FLOOR), np.hypot(known, OHM_FLOOR / (term.value + 1.0)),
-                    self._mistaken_ohm(term.value, rows))
+            typed = np.full((len(rows.kinds), 1), np.log(term.value + OHM_FLOOR))
+            # A job that types ohm for kilohm does so with every value.
+            typed[rows.having("kilohm-mistaken")] = np.log(term.value * 1000.0 + OHM_FLOOR)
+            return np.log(shown.sensor_at(r) + OHM_FLOOR), np.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
+        if term.kind == "current":
+            return (np.log(np.maximum(shown.to_return_v[r] / float(self.hook.element_ohm[r]) * 1e3, 0.0) + 0.02), 0.03,
+                    np.log(term.value + 0.02))
         if term.kind == "at":
-            return shown.true_c, np.array(AT_SD_C), term.value
-        ground = shown.nodes.return_v[r] if term.kind == "volts-return" else 0.0
-        return shown.nodes.plug_v[r] - ground, np.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
+            return shown.true_value, AT_SD, term.value
+        volts = (shown.to_return_v if term.kind == "volts-return" else shown.to_battery_v)[r]
+        return volts, np.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
 
-    def _mistaken_ohm(self, ohm: float, rows: np.ndarray) -> np.ndarray:
-        """ln of the measured ohms; a job that types ohm for kilohm does so with every value."""
-        mistaken = self.model.rows_of("kilohm-mistaken")[rows][:, None]
-        return np.where(mistaken, np.log(ohm * 1000.0 + OHM_FLOOR), np.log(ohm + OHM_FLOOR))
+    @property
+    def whole_sd(self) -> float:
+        """Standard deviation of what a shown whole number stands for."""
+        return WHOLE_SD * self.scale.whole
 
-    def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Log likelihood (f, s) of readings and signs together; of each reading (r, f, s); the chance (r, f, s) of its slip."""
+    def whole(self, typed: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The middle of what `typed` stands for, and `value` held where a number at an end only says "at least that far"."""
+        middle = typed + WHOLE_MIDDLE * self.scale.whole
+        past = ((middle >= self.scale.high_ends_from) & (value >= middle)) | (
+            (middle <= self.scale.low_ends_from + 1.0) & (value <= middle))
+        return middle, np.where(past, middle, value)
+
+    def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> np.ndarray:
+        """Log likelihood (f, s) of readings and signs together, for samples of `rows` (n,), ascending."""
+        out = np.zeros(share.shape)
         if not self.readings and not self.signs:
-            return np.zeros(share.shape), np.zeros((0, *share.shape)), np.zeros((0, *share.shape))
-        shown = self.shown(share, z, rows)
-        density, slip = self._by_reading(shown, share, z, rows)
-        return density.sum(axis=0) + self._signs_ln(shown, rows), density, slip
+            return out
+        size = max(1, CHUNK // (len(self.hook) * share.shape[1]))
+        for start in range(0, len(rows), size):
+            part = slice(start, start + size)
+            each, signs, _ = self._chances(share[part], z[part], rows[part])
+            total = signs
+            for i, chance in enumerate(each):
+                total = total * chance
+                if i % FEWEST_TOGETHER == FEWEST_TOGETHER - 1:
+                    out[part] += np.log(np.maximum(total, 1e-300))
+                    total = 1.0
+            out[part] += np.log(np.maximum(total, 1e-300))
+        return out
 
-    def _by_reading(self, shown: Shown, share: np.ndarray, z: np.ndarray,
-                    rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        model = self.model
-        n, shape = len(self.readings), share.shape
-        if n == 0:
-            return np.zeros((0, *shape)), np.zeros((0, *shape))
-        density, slip = self._densities(shown, share, rows)
-        comes = model.intermittent[rows]
-        if comes.any():
-            inside = rows[comes]
+    def by_reading(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Log likelihood (r, f, s) of each reading, and the chance (r, f, s) that it is a slip."""
+        if not self.readings:
+            return np.zeros((0, *share.shape)), np.zeros((0, *share.shape))
+        each, _, slip = self._chances(share, z, rows)
+        return np.log(np.stack(each)), slip
+
+    def _chances(self, share: np.ndarray, z: np.ndarray,
+                 index: np.ndarray) -> tuple[list[np.ndarray], np.ndarray, np.ndarray]:
+        """Chance (f, s) of each reading, of the signs together, and of slips (r, f, s)."""
+        rows = self.model.pick(index)
+        shown = self.shown(share, z, index)
+        each, slip = self._densities(shown, share, rows)
+        comes = rows.intermittent
+        signs = self._signs(shown, rows) if self.signs else np.ones(share.shape)
+        if len(comes) and self.readings:
+            inside = index[comes]
             healthy = self.shown(share[comes], z[comes], inside, steady=True)
-            still, still_slip = self._densities(healthy, share[comes], inside)
-            mixed = np.logaddexp(np.log1p(-SHOWS_ITSELF) + still, np.log(SHOWS_ITSELF) + density[:, comes])
-            density[:, comes] = np.logaddexp(mixed, self._jumping(inside)[:, :, None])
+            still, still_slip = self._densities(healthy, share[comes], self.model.pick(inside))
+            jumping = jumps(self.tests, self.readings, rows)
+            for i in range(len(each)):
+                each[i][comes] = ((1.0 - SHOWS_ITSELF) * still[i] + SHOWS_ITSELF * each[i][comes]
+                                  + jumping[i][:, None])
             slip[:, comes] = np.minimum(slip[:, comes], still_slip)
-        return density, slip
+        return each, signs, slip
 
-    def _signs_ln(self, shown: Shown, rows: np.ndarray) -> np.ndarray:
-        if not self.signs:
-            return np.zeros(shown.temperature_c.shape[1:])
+    def _signs(self, shown: Shown, rows: Rows) -> np.ndarray:
+        value, share = shown.value[-2:], shown.share[-2:]
+        return sign_likelihood(self.signs, rows.kinds, value, self._outside(share), share > 0.5, self.scale)
+
+    def _outside(self, share: np.ndarray) -> np.ndarray:
         circuit = self.model.setup.circuit
-        temperature, volts = shown.temperature_c[-len(SIGN_AT_C):], shown.converter_v[-len(SIGN_AT_C):]
-        outside = outside_limits(volts, circuit.open_v or 5.0, circuit.low_limit_v, circuit.high_limit_v)
-        kinds = tuple(self.model.kinds[i] for i in rows)
-        return sign_likelihood(self.signs, kinds, temperature, outside, volts > (circuit.open_v or 5.0) / 2)
+        return outside_limits(share, circuit.open_v or 5.0, circuit.short_v or 0.0, circuit.low_limit_v,
+                              circuit.high_limit_v)
 
-    def _densities(self, shown: Shown, share: np.ndarray, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        n, shape = len(self.readings), share.shape
-        density, slip = np.zeros((n, *shape)), np.zeros((n, *shape))
-        outside = self._outside(shown)
-        frozen = self.stuck_c(share, rows)
+    def _densities(self, shown: Shown, share: np.ndarray, rows: Rows) -> tuple[list[np.ndarray], np.ndarray]:
+        each = [np.ones(share.shape) for _ in self.readings]
+        slip = np.zeros((len(self.readings), *share.shape))
         for term in self.terms:
-            value, spread, typed = self.numbers(shown, term, rows)
+            i = term.reading
             if term.kind == "shows":
-                fit = shown_density(typed, value, spread, outside[term.reading], self.default_c,
-                                    self.default_share)
-                if self.tests[term.reading].measures == "sweep":
-                    # A hand may stop short of the end of the track.
-                    fit = (1.0 - SHORT_OF_END) * fit + SHORT_OF_END * ndtr((typed - value) / spread) / STOPS_WITHIN_C
-                fit = np.where(np.isnan(frozen), fit, np.exp(-0.5 * np.square((typed - frozen) / 0.8)) / 2.0)
-                span = SHOWN_SPAN_C
+                fit, span = self._shown_fit(shown, term, share, rows), self.scale.span
             else:
-                fit = np.exp(-0.5 * np.square((typed - value) / spread)) / (np.sqrt(2 * np.pi) * spread)
+                value, spread, typed = self.numbers(shown, term, rows)
+                fit = np.exp(-0.5 * np.square((typed - value) / spread)) / (ROOT_TWO_PI * spread)
                 if term.kind == "at":
                     # A thermometer at the part tells its temperature in the vehicle too, unless it was heated on the bench.
-                    density[term.reading] += np.log(0.5 * fit + 0.5 / SHOWN_SPAN_C)
+                    each[i] *= 0.5 * fit + 0.5 / self.scale.span
                     continue
-                span = VOLT_SPAN if term.kind.startswith("volts") else LN_OHM_SPAN
-                if term.kind == "volts-return" and self.tests[term.reading].measures == "shows":
+                span = {"volts-return": VOLT_SPAN, "volts-battery": VOLT_SPAN, "current": LN_MA_SPAN}.get(term.kind, LN_OHM_SPAN)
+                if term.kind == "volts-return" and self.tests[i].measures == "shows":
                     # Back-probing while a stand-in is on has its own slips; the number shown carries the test.
                     span = VOLT_SPAN / 3
-            robust = (1.0 - SLIP) * fit + SLIP / span
-            density[term.reading] += np.log(robust)
-            slip[term.reading] = np.maximum(slip[term.reading], SLIP / span / robust)
+            robust = (1.0 - SLIP) * fit
+            robust += SLIP / span
+            each[i] *= robust
+            slip[i] = np.maximum(slip[i], SLIP / span / robust)
         for i, reading in enumerate(self.readings):
-            self._words(i, reading, shown, rows, frozen, density)
-        return density, slip
+            if i not in self.void:
+                self._words(i, reading, shown, rows, each)
+        return each, slip
 
-    def _words(self, i: int, reading: Reading, shown: Shown, rows: np.ndarray, frozen: np.ndarray,
-               density: np.ndarray) -> None:
-        """Adds what is no number: words, open, good or bad, and whether a sweep moved."""
-        test, t = self.tests[i], shown.temperature_c
-        still = ~np.isnan(frozen)
-        soft = 2.0
-        if reading.shows == "maximum":
-            density[i] += np.log(np.where(still, 0.02, 0.01 + 0.95 * ndtr((t[i] - HOT_ENDS_FROM_C) / soft)))
-        elif reading.shows == "minimum":
-            density[i] += np.log(np.where(still, 0.02, 0.01 + 0.95 * ndtr((COLD_ENDS_FROM_C - t[i]) / soft)))
+    def _shown_fit(self, shown: Shown, term: Term, share: np.ndarray, rows: Rows) -> np.ndarray:
+        """Density (f, s) of a shown number, on both pull-ups of a module that switches."""
+        fit = self._on_branch(shown, term, rows)
+        if shown.branch is not None:
+            warm = shown.branch[term.reading]
+            fit = (1.0 - warm) * fit + warm * self._on_branch(shown.other, term, rows)
+        stuck, off = rows.having("reading-frozen"), rows.having("key-off")
+        if len(stuck):
+            at = rows.severity(share)[stuck]
+            fit[stuck] = np.exp(-0.5 * np.square((term.value - at) / STUCK_SD)) / (ROOT_TWO_PI * STUCK_SD)
+        fit[off] = KEY_OFF_NUMBER / self.scale.span
+        return fit
+
+    def _on_branch(self, shown: Shown, term: Term, rows: Rows) -> np.ndarray:
+        r = term.reading
+        value, outside = shown.value[r], self._outside(shown.share[r])
+        spread = self.spread(shown, r, rows, bool(self.hook.dialled[r]))
+        if term.width:
+            spread = np.hypot(spread, term.width)
+        latched = self.model.setup.circuit.latched
+
+        def density(typed: float, which: object) -> np.ndarray:
+            fit = shown_density(typed, value[which], spread[which], outside[which], self.default, self.default_share,
+                                self.scale, latched)
+            if self.tests[r].measures == "sweep":
+                # A hand may stop short of the end of the track.
+                past = ndtr((typed - value[which]) / spread[which])
+                fit = (1.0 - SHORT_OF_END) * fit + SHORT_OF_END * past / STOPS_WITHIN
+            return fit
+
+        fit = density(term.value, slice(None))
+        mistaken = rows.having("unit-mistaken")
+        if len(mistaken):
+            fit[mistaken] = density(term.other, mistaken)
+        return fit
+
+    def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, each: list[np.ndarray]) -> None:
+        """Multiplies in what is no number: words, open, good or bad, and whether a sweep moved."""
+        test, value, scale = self.tests[i], shown.value, self.scale
+        still = rows.having("reading-frozen", "key-off")
+        if reading.shows in ("maximum", "minimum"):
+            past = value[i] - scale.high_ends_from if reading.shows == "maximum" else scale.low_ends_from - value[i]
+            chance = 0.01 + 0.95 * ndtr(past / 2.0)
+            chance[still] = 0.02
+            each[i] *= chance
         elif reading.shows in ("jumps", "drifts"):
-            density[i] += np.where(self.model.intermittent[rows][:, None], -30.0, self._unsteady(test, rows)[:, None])
+            each[i] *= unsteady(test, rows)[:, None]
+        elif reading.shows == "not-available":
+            chance = np.full((len(rows.kinds), 1), NOTHING_OTHERWISE)
+            chance[rows.having("key-off")] = KEY_OFF_NOTHING
+            each[i] *= chance
         if reading.shows == "did-not-move" or (test.measures == "sweep" and reading.shows not in (None, "not-available")):
-            moved = self._moved(i, shown)
-            chance = np.where(still, 0.01, 0.02 + 0.96 * moved)
-            density[i] += np.log(1.0 - chance if reading.shows == "did-not-move" else chance)
+            chance = 0.02 + 0.96 * self._moved(i, shown)
+            chance[still] = 0.01
+            each[i] *= 1.0 - chance if reading.shows == "did-not-move" else chance
         if reading.ohms == "open":
-            ohm = shown.sensor_ohm[i] if test.measures == "sensor-ohms" else shown.return_ohm
-            density[i] += np.log(0.002 + 0.99 * ndtr(np.log(ohm / OPEN_FROM_OHM) / 0.4))
+            ohm = shown.sensor_at(i) if test.measures == "sensor-ohms" else shown.return_ohm
+            each[i] *= 0.002 + 0.99 * ndtr(np.log(ohm / OPEN_FROM_OHM) / 0.4)
         if reading.good is not None:
-            density[i] += np.log(_bad_chance(test, self.model, rows, not reading.good))[:, None]
+            each[i] *= bad_chance(test, rows, not reading.good)[:, None]
 
     def _moved(self, i: int, shown: Shown) -> np.ndarray:
         """Chance (f, s) that the number moved between what was there before and what is there now."""
-        t = np.clip(shown.temperature_c, -40.0, 150.0)
-        if self.tests[i].measures == "sweep":
-            change = np.abs(t[i] - t[self.low_end[i]])
-        elif self.found is not None and i != self.found:
-            change = np.abs(t[i] - t[self.found])
-        else:
-            return np.full(t.shape[1:], 0.5)
-        return ndtr((change - MOVES_FROM_C) / 1.5)
-
-    def _outside(self, shown: Shown) -> np.ndarray:
-        circuit = self.model.setup.circuit
-        return outside_limits(shown.converter_v, circuit.open_v or 5.0, circuit.low_limit_v, circuit.high_limit_v)
-
-    def stuck_c(self, share: np.ndarray, rows: np.ndarray) -> np.ndarray:
-        """The number (f, s) a frozen reading is stuck at, nan for all other rows."""
-        frozen = np.full(share.shape, np.nan)
-        mask = self.model.rows_of("reading-frozen")[rows]
-        if mask.any():
-            frozen[mask] = self.model.severity(share[mask], rows[mask])
-        return frozen
-
-    def _unsteady(self, test: TestKind, rows: np.ndarray) -> np.ndarray:
-        """Log chance (f,) of a jumping number: contacts that pass through added ohms now and then, others hardly."""
-        out = []
-        for i in rows:
-            kind = self.model.kinds[i]
-            out.append(0.06 if kind.effect in CONTACTS and _in_path(test, kind.effect) else 0.006)
-        return np.log(out)
-
-    def _jumping(self, rows: np.ndarray) -> np.ndarray:
-        """Log chance (r, f) that each reading jumps by an intermittent fault; -inf where it did not jump."""
-        out = np.full((len(self.readings), len(rows)), -np.inf)
-        for i, (test, reading) in enumerate(zip(self.tests, self.readings, strict=True)):
-            if reading.shows in ("jumps", "drifts"):
-                for k, row in enumerate(rows):
-                    out[i, k] = np.log(0.3 if _in_path(test, self.model.kinds[row].effect) else 0.006)
-        return out
+        low, high = self.scale.low_end, min(self.scale.high_end, self.scale.high_ends_from + 33.0)
+        before = self.low_end.get(i, self.found)
+        if before is None or before == i:
+            return np.full(shown.value.shape[1:], 0.5)
+        change = np.abs(np.clip(shown.value[i], low, high) - np.clip(shown.value[before], low, high))
+        return ndtr((change - self.scale.moves_from) / (0.6 * self.scale.moves_from))
 
 
-def _in_path(test: TestKind, effect: str) -> bool:
-    """Whether a fault of this effect lies in the current's way in this test."""
-    if effect in SENSOR_SIDE:
-        return test.element == "sensor"
-    if effect in HARNESS_SIDE:
-        return test.to != "module" and not (effect.startswith("return") and test.to == "chassis")
-    return True
-
-
-def _bad_chance(test: TestKind, model: Model, rows: np.ndarray, bad: bool) -> np.ndarray:
-    table = dict(test.bad)
-    chance = np.array([table.get(model.kinds[i].id, test.false_alarm) for i in rows])
-    return chance if bad else 1.0 - chance
-
-
-def _other_unit(value: float, unit: str | None) -> float:
-    """The typed number in degC, had it been read in the other unit."""
-    return float(value) if unit == "degF" else to_degc(value, "degF")
+def in_order(state: CircuitState, where: object) -> CircuitState:
+    """`state` with a circuit in order at `where`: row positions (n, 1) or a mask (f, s)."""
+    healthy = CircuitState()
+    changed = {}
+    for name, value in vars(state).items():
+        if isinstance(value, np.ndarray):
+            value = value.copy()
+            if isinstance(where, np.ndarray) and where.dtype == bool:
+                value[where] = getattr(healthy, name)
+            else:
+                value[where[:, 0]] = getattr(healthy, name)
+            changed[name] = value
+    return CircuitState(**{**vars(state), **changed})

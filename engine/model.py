@@ -8,8 +8,9 @@ import numpy as np
 from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
-from engine.faults import CircuitState, FaultKind, circuit_state, severity
-from engine.procedures import TestKind, Unknowns
+from engine.faults import CircuitState, FaultKind, Rows
+from engine.procedures import Circumstances, TestKind, Unknowns
+from engine.quantities import TEMPERATURE, Quantity
 from engine.readings import Reading
 from engine.stand_in import Meter, StandIn
 
@@ -21,18 +22,22 @@ Z = {name: i for i, name in enumerate(Z_NAMES)}
 PART_SD = 0.012
 SENSOR_LN_SD = 0.022
 SENSOR_BETA_SD_K = 35.0
-SURROUNDINGS_SD_C = 1.5
-THERMOMETER_SD_C = 0.6
 GROUND_SD_V = 0.02
 OPEN_SD, OPEN_UNKNOWN_SD = 0.006, 0.012
 # Input resistors met on vehicles run from about 0.9 to 30 kohm, most near 1 to 5 (published input tables).
 SOURCE_LN_MEAN, SOURCE_LN_SD = float(np.log(2700.0)), 0.85
-NO_SURROUNDINGS_C, NO_SURROUNDINGS_SD_C = 35.0, 25.0
+LOWEST_BETA_K = 1500.0
+UNKNOWN_END_TO_END_OHM = 1e4
 
 
 @dataclass(frozen=True)
 class Setup:
-    """All that a job knows before the first reading; the engine's input, built by the knowledge."""
+    """All that a job knows before the first reading; the engine's input, built by the knowledge.
+
+    `surroundings_c` is the quantity's value around the sensor [degC or
+    percent], None where nobody told; `case_grounded` where the sensor's body is
+    its return.
+    """
 
     circuit: InputCircuit
     curves: tuple[tuple[Curve, float], ...]
@@ -45,50 +50,63 @@ class Setup:
     signs: tuple[str, ...]
     faults: tuple[FaultKind, ...]
     tests: tuple[TestKind, ...]
+    quantity: Quantity = TEMPERATURE
+    case_grounded: bool = False
 
 
 class Model:
     """The rows of a Setup and the mapping from unknowns to circuit quantities.
 
     `fault` (f,) indexes `setup.faults`, `curve` (f,) the curve (-1 the
-    family), `ln_chance` (f,) the log of the row's chance before measuring.
-    Rows of intermittent faults have a companion in order; `companion` (f,) is
-    the index, in the list that goes through the circuit, of each row's
-    companion or of the row itself.
+    family, last), `ln_chance` (f,) the log of the row's chance before measuring.
     """
 
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
-        self.table = CurveTable(tuple(curve for curve, _ in setup.curves))
+        self.table = CurveTable(tuple(curve for curve, _ in setup.curves), setup.quantity)
         weights = [w for _, w in setup.curves] + [setup.family_weight]
         total_curve = sum(weights)
-        total = sum(f.chance for f in setup.faults)
-        rows = [(i, c if c < len(setup.curves) else -1, f.chance / total * w / total_curve)
-                for i, f in enumerate(setup.faults) for c, w in enumerate(weights) if w > 0]
-        self.fault = np.array([r[0] for r in rows])
-        self.curve = np.array([r[1] for r in rows])
-        self.ln_chance = np.log([r[2] for r in rows])
+        possible = [i for i, f in enumerate(setup.faults) if self._possible(f)]
+        total = sum(setup.faults[i].chance for i in possible)
+        rows = [(c == len(setup.curves), i, c, setup.faults[i].chance / total * w / total_curve)
+                for i in possible for c, w in enumerate(weights) if w > 0]
+        rows.sort(key=lambda row: row[:3])
+        self.fault = np.array([r[1] for r in rows])
+        self.curve = np.array([-1 if r[0] else r[2] for r in rows])
+        self.ln_chance = np.log([r[3] for r in rows])
         self.kinds = tuple(setup.faults[i] for i in self.fault)
         self.locations = np.array([k.location for k in self.kinds])
         self.ranges = np.array([c.range_c for c in self.table.curves] + [(-40.0, 130.0)])
+        self._picked: dict[bytes, Rows] = {}
+
+    def _possible(self, fault: FaultKind) -> bool:
+        return fault.effect != "switching-dead" or self.setup.circuit.second_source_ohm is not None
 
     def __len__(self) -> int:
         return len(self.fault)
 
-    def rows_of(self, *effects: str) -> np.ndarray:
-        """Mask (f,) of the rows whose effect is one of `effects`."""
-        return np.array([k.effect in effects for k in self.kinds])
+    @property
+    def end_to_end_ohm(self) -> float:
+        """The stand-in's total [ohm]; a usual one where nobody measured it."""
+        return self.setup.stand_in.end_to_end_ohm or UNKNOWN_END_TO_END_OHM
 
-    @cached_property
-    def intermittent(self) -> np.ndarray:
-        """Mask (f,) of the rows that come and go."""
-        return np.array([k.intermittent for k in self.kinds])
+    def pick(self, rows: np.ndarray) -> Rows:
+        """The Rows at positions `rows` (n,), which are ascending."""
+        key = rows.tobytes()
+        if key not in self._picked:
+            self._picked[key] = Rows(rows, tuple(self.kinds[i] for i in rows), self.curve[rows], self.setup.quantity)
+        return self._picked[key]
+
+    def around(self, rows: np.ndarray) -> Circumstances:
+        """What stays the same over all readings, for `rows`."""
+        return Circumstances(self.setup.circuit, self.table, self.pick(rows), self.end_to_end_ohm,
+                             self.setup.case_grounded)
 
     @cached_property
     def active(self) -> np.ndarray:
         """Indices of the unknowns that the set-up leaves open at all."""
         names = ["part", "sensor", "sensor_beta", "true", "thermometer", "ground", "open"]
-        if self.rows_of("sensor-wrong-curve").any():
+        if len(self.pick(np.arange(len(self))).needs_second):
             names.append("second")
         if self.setup.circuit.source_ohm is None:
             names.append("source")
@@ -96,37 +114,35 @@ class Model:
             names += ["family_ohm", "family_beta"]
         return np.array([Z[n] for n in names])
 
-    def source_ohm(self, z: np.ndarray) -> np.ndarray:
-        """The module's own idea of its input resistor [ohm], (f, s)."""
+    def source_ohm(self, z: np.ndarray) -> object:
+        """The module's own idea of its input resistor [ohm]: a number where told, else (f, s)."""
         known = self.setup.circuit.source_ohm
-        if known is not None:
-            return np.full(z.shape[:2], known)
-        return np.exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[..., Z["source"]])
+        return known if known is not None else np.exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[..., Z["source"]])
 
-    def unknowns(self, z: np.ndarray, rows: np.ndarray) -> Unknowns:
-        """The quantities behind standard normals `z` (f, s, z) for `rows`."""
-        setup = self.setup
-        mean_c, sd_c = ((setup.surroundings_c, SURROUNDINGS_SD_C) if setup.surroundings_c is not None
-                        else (NO_SURROUNDINGS_C, NO_SURROUNDINGS_SD_C))
+    def unknowns(self, z: np.ndarray) -> Unknowns:
+        """The quantities behind standard normals `z` (f, s, z)."""
+        setup, scale = self.setup, self.setup.quantity
+        mean, sd = ((setup.surroundings_c, scale.surroundings_sd) if setup.surroundings_c is not None
+                    else (scale.true_mean, scale.true_sd))
         open_sd = OPEN_SD if setup.circuit.open_v is not None else OPEN_UNKNOWN_SD
         ln_mean, ln_sd = setup.family_ln_ohm_25
         beta_mean, beta_sd = setup.family_beta_k
         return Unknowns(
             source_ohm=self.source_ohm(z), part_factor=np.exp(PART_SD * z[..., Z["part"]]),
-            open_factor=1.0 + open_sd * z[..., Z["open"]], curve=self.curve[rows][:, None],
+            open_factor=1.0 + open_sd * z[..., Z["open"]],
             family_ln_ohm=ln_mean + ln_sd * z[..., Z["family_ohm"]],
-            family_beta_k=np.maximum(beta_mean + beta_sd * z[..., Z["family_beta"]], 1500.0),
+            family_beta_k=np.maximum(beta_mean + beta_sd * z[..., Z["family_beta"]], LOWEST_BETA_K),
             sensor_ln=SENSOR_LN_SD * z[..., Z["sensor"]], sensor_beta_k=SENSOR_BETA_SD_K * z[..., Z["sensor_beta"]],
-            true_c=mean_c + sd_c * z[..., Z["true"]], thermometer_c=THERMOMETER_SD_C * z[..., Z["thermometer"]],
+            true_value=mean + sd * z[..., Z["true"]], thermometer=scale.thermometer_sd * z[..., Z["thermometer"]],
             ground_v=GROUND_SD_V * z[..., Z["ground"]])
 
     def state(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> CircuitState:
         """The circuit under the faults of `rows`, severities at `share` (f, s)."""
-        return circuit_state(tuple(self.kinds[i] for i in rows), share, z[..., Z["second"]])
+        return self.pick(rows).state(share, z[..., Z["second"]])
 
     def severity(self, share: np.ndarray, rows: np.ndarray) -> np.ndarray:
         """Severity (f, s) in each row's own unit."""
-        return np.stack([severity(self.kinds[i], share[k]) for k, i in enumerate(rows)])
+        return self.pick(rows).severity(share)
 
 
 def canonical(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:

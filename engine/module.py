@@ -3,20 +3,25 @@
 import numpy as np
 from scipy.special import ndtr
 
-from engine.curves import KELVIN
-from engine.live_data import TEMPERATURE
+from engine.live_data import TEMPERATURE as TEMPERATURE_ITEM
+from engine.quantities import TEMPERATURE, Quantity
 
-COLD_END_C, HOT_END_C = TEMPERATURE.ends
-# Modules stop showing hotter readings somewhere from about here up (published jumper tests accept > 119..150 degC).
-HOT_ENDS_FROM_C = 117.0
-COLD_ENDS_FROM_C = -29.0
-# Typical beta [K], used only to turn an error in ohms or volts into degC; NTC parts lie between 3300 and 4200.
-TYPICAL_BETA_K = 3700.0
+COLD_END_C, HOT_END_C = TEMPERATURE_ITEM.ends
 UNKNOWN_BITS = 9
 # How often a module nobody knows better shows a number of its own beyond its limits (common practice, no source).
 UNTOLD_DEFAULT = 0.1
+# A latched default may still stand when the next test is read.
+STILL_LATCHED = 0.05
 LOW_LIMIT_SHARE, HIGH_LIMIT_SHARE = 0.025, 0.975
+TOLD_LIMIT_SOFT_V, UNTOLD_LIMIT_SOFT_V = 0.07, 0.17
 SMALLEST_OHM, LARGEST_OHM = 1e-2, 1e9
+COARSEST_STEP = 60.0
+# Whole numbers may be rounded or cut off: the middle and the breadth of what a shown one stands for, in steps shown.
+WHOLE_MIDDLE, WHOLE_SD = 0.25, 1.6 / 12.0**0.5
+DEFAULT_WITHIN = 1.2
+# Most modules' low end is the scale's own; the others' lie anywhere above it.
+AT_LOW_END, ABOVE_LOW_END = 0.85, 0.014
+ROOT_TWO_PI = float(np.sqrt(2.0 * np.pi))
 
 
 def converter_volts(pin_v: object, open_v: object, short_v: object) -> np.ndarray:
@@ -35,53 +40,60 @@ def assumed_ohm(converter_v: object, open_v: object, short_v: object, source_ohm
     return np.clip(source_ohm * above / below, SMALLEST_OHM, LARGEST_OHM)
 
 
-def converter_step_c(converter_v: object, open_v: object, short_v: object, bits: int | None,
-                     temperature_c: object) -> np.ndarray:
-    """Size [degC] of one step of the converter at this reading: dT = T^2/B dlnR, dlnR = dV (Vo-Vs)/((V-Vs)(Vo-V))."""
-    step_v = np.divide(open_v, 2.0 ** (bits or UNKNOWN_BITS))
-    above = np.maximum(np.subtract(converter_v, short_v), step_v / 2)
-    below = np.maximum(np.subtract(open_v, converter_v), step_v / 2)
-    kelvin = np.clip(temperature_c, -60.0, 260.0) + KELVIN
-    return np.minimum(kelvin**2 / TYPICAL_BETA_K * step_v * np.subtract(open_v, short_v) / (above * below), 60.0)
+def converter_step(share: np.ndarray, slope: np.ndarray, open_v: float, short_v: float, bits: int | None) -> np.ndarray:
+    """Size of one converter step in the quantity's unit: dV as a share of open, times dlnR/dV, times the curve's slope.
 
-
-def outside_limits(converter_v: object, open_v: object, low_limit_v: float | None,
-                   high_limit_v: float | None) -> np.ndarray:
-    """Chance that the volts count as out of limits, soft by 20 mV; unknown limits lie at about 2.5 and 97.5 % of open."""
-    soft = 0.02 if low_limit_v is not None else 0.05
-    low = low_limit_v if low_limit_v is not None else np.multiply(open_v, LOW_LIMIT_SHARE)
-    high = high_limit_v if high_limit_v is not None else np.multiply(open_v, HIGH_LIMIT_SHARE)
-    return ndtr((low - converter_v) / soft) + ndtr((converter_v - high) / soft)
-
-
-def shown_density(shows_c: object, temperature_c: np.ndarray, spread_c: np.ndarray, outside: np.ndarray,
-                  default_c: float | None, default_share: float = 0.8) -> np.ndarray:
-    """Density [1/degC] of live data showing `shows_c` when the volts stand for `temperature_c`.
-
-    `spread_c` is the standard deviation of everything not modelled. Whole
-    degrees may be rounded or cut off, so a shown value stands for half a
-    degree below to one above. Beyond the ends the module shows its end; which
-    end it has is not known at the hot side. Outside its limits it shows `default_c`
-    in `default_share` of the cases, or, where none is known, now and then any mid-scale number.
+    `share` is the pin's volts over its open volts; dlnR = dshare / (share (1 - share)).
     """
-    inside = (ndtr((shows_c + 1.05 - temperature_c) / spread_c)
-              - ndtr((shows_c - 0.55 - temperature_c) / spread_c)) / 1.6
-    hot = np.asarray(shows_c) >= HOT_ENDS_FROM_C
-    cold = np.asarray(shows_c) <= COLD_ENDS_FROM_C
-    left = np.clip((HOT_END_C - shows_c) / (HOT_END_C - HOT_ENDS_FROM_C), 0.02, 1.0)
-    hot_end = ndtr((temperature_c - shows_c) / spread_c) / (HOT_END_C - HOT_ENDS_FROM_C)
-    share = np.where(np.abs(shows_c - COLD_END_C) < 1.2, 0.4, 0.01)
-    cold_end = share * ndtr((shows_c - temperature_c + 0.5) / spread_c)
-    density = np.where(hot, inside * left + hot_end, np.where(cold, inside * 0.3 + cold_end, inside))
-    return _with_default(shows_c, density, outside, default_c, default_share)
+    step = 0.5 ** (bits or UNKNOWN_BITS) * open_v / (open_v - short_v)
+    room = np.maximum(share, step / 2) * np.maximum(1.0 - share, step / 2)
+    return np.minimum(np.abs(slope) * (step / room), COARSEST_STEP)
 
 
-def _with_default(shows_c: object, density: np.ndarray, outside: np.ndarray, default_c: float | None,
-                  share: float) -> np.ndarray:
+def outside_limits(share: np.ndarray, open_v: float, short_v: float, low_limit_v: float | None,
+                   high_limit_v: float | None) -> np.ndarray:
+    """Chance that pin volts, given as `share` of open, count as out of limits; unknown limits lie at 2.5 and 97.5 %."""
+    scale = open_v - short_v
+    soft = (TOLD_LIMIT_SOFT_V if low_limit_v is not None else UNTOLD_LIMIT_SOFT_V) / scale
+    low = (low_limit_v - short_v) / scale if low_limit_v is not None else LOW_LIMIT_SHARE
+    high = (high_limit_v - short_v) / scale if high_limit_v is not None else HIGH_LIMIT_SHARE
+    return np.clip((low - share) / soft + 0.5, 0.0, 1.0) + np.clip((share - high) / soft + 0.5, 0.0, 1.0)
+
+
+def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: np.ndarray,
+                  default: float | tuple[float, float] | None, default_share: float = 0.8,
+                  scale: Quantity = TEMPERATURE, latched: bool = False) -> np.ndarray:
+    """Density, per unit of `scale`, of live data showing `shows` when the volts stand for `value`.
+
+    `spread` is the standard deviation of everything not modelled. Whole
+    numbers may be rounded or cut off. Beyond the ends the module shows its end;
+    which end it has is not known at the high side. Outside its limits it shows
+    `default` (a number or a range) in `default_share` of the cases, or, where
+    none is known, now and then any mid-scale number.
+    """
+    whole = np.sqrt(np.square(spread) + (WHOLE_SD * scale.whole)**2)
+    density = np.exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
+    if shows >= scale.high_ends_from:
+        room = scale.high_end - scale.high_ends_from
+        left = float(np.clip((scale.high_end - shows) / room, 0.02, 1.0))
+        density = density * left + ndtr((value - shows) / spread) / room
+    elif shows <= scale.low_ends_from:
+        share = AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
+        density = density * 0.3 + share * ndtr((shows - value + 0.5) / spread)
+    return _with_default(shows, density, outside, default, default_share, scale, latched)
+
+
+def _with_default(shows: float, density: np.ndarray, outside: np.ndarray, default: float | tuple[float, float] | None,
+                  share: float, scale: Quantity, latched: bool) -> np.ndarray:
     outside = np.minimum(outside, 1.0)
-    if default_c is None:
-        middle = (np.asarray(shows_c) > COLD_ENDS_FROM_C) & (np.asarray(shows_c) < HOT_ENDS_FROM_C)
-        anything = np.where(middle, 1.0 / (HOT_ENDS_FROM_C - COLD_ENDS_FROM_C), 0.0)
-        return (1.0 - UNTOLD_DEFAULT * outside) * density + UNTOLD_DEFAULT * outside * anything
-    shown_default = np.where(np.abs(shows_c - default_c) < 1.2, 1.0 / 2.4, 0.0)
-    return (1.0 - share * outside) * density + share * outside * shown_default
+    if default is None:
+        share = UNTOLD_DEFAULT
+        inside = scale.low_ends_from < shows < scale.high_ends_from
+        instead = 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else 0.0
+    else:
+        low, high = default if isinstance(default, tuple) else (default, default)
+        low, high = low - DEFAULT_WITHIN, high + DEFAULT_WITHIN
+        instead = 1.0 / (high - low) if low < shows < high else 0.0
+        if latched:
+            outside = np.maximum(outside, STILL_LATCHED / share)
+    return density + share * outside * (instead - density)

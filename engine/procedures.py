@@ -5,21 +5,28 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.circuit import JOINED_OHM, METER_OHM, NO_LEAK_OHM, OPEN_OHM, InputCircuit, NodeVolts, parallel, solve
+from engine.circuit import JOINED_OHM, METER_OHM, OPEN_OHM, Feed, InputCircuit, feed, parallel
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, T25_K
-from engine.faults import CircuitState
-from engine.module import assumed_ohm, converter_step_c, converter_volts
+from engine.faults import CircuitState, Rows
 from engine.readings import Reading
 
 ELEMENTS = ("none", "sensor", "open", "short", "stand-in")
-MEASURES = ("shows", "sweep", "volts", "return-ohms", "sensor-ohms", "good")
+MEASURES = ("shows", "sweep", "volts", "current", "return-ohms", "sensor-ohms", "good")
 STATES = ("plugged-key-on", "unplugged-key-on", "unplugged-key-off", "module-key-on")
-# A jumper or stand-in clipped to a clean chassis point, and the lead a meter cannot null out (common practice).
+# A jumper or stand-in clipped to a clean chassis point, the lead a meter cannot null out, an ammeter with its fuse
+# (common practice, no source).
 CHASSIS_OHM = 0.1
 LEAD_OHM = 0.2
+AMMETER_OHM = 1.5
 # The sweep's low end: about one twentieth of the total (common practice, no source).
 SWEEP_SHARE = 20.0
+# A silicon PTC gains about 0.78 % of its 25 degC value per kelvin (published pair: 1.01 kohm at 25 degC, from memory).
+RISING_PER_K = 0.0078
+# The other supply a signal wire may be rubbed into, or another instrument's feed.
+OTHER_SUPPLY_V = 5.0
+TYPICAL_BETA_K, TYPICAL_LN_OHM_25 = 3700.0, 8.0
+SHARE_ENDS = (1e-7, 1.0 - 1e-7)
 
 
 @dataclass(frozen=True)
@@ -30,7 +37,8 @@ class TestKind:
     the harness off, straight across the module's own pins. `measures` says
     what is read. `state` is what must be set up first; `proof` the proof rule
     the test serves. `bad` gives, for tests judged by eye or hand, the chance
-    of a bad finding under each fault, `false_alarm` without cause.
+    of a bad finding under each fault, `false_alarm` without cause. `at_c` is
+    the temperature the part is brought to in this test, where it is.
     """
 
     __test__ = False  # not a pytest class
@@ -46,11 +54,13 @@ class TestKind:
     needs: str = ""
     bad: tuple[tuple[str, float], ...] = ()
     false_alarm: float = 0.02
+    at_c: float | None = None
 
     @property
     def unit(self) -> str:
-        """Unit of this test's result: degC, V, ohm, or nothing where it is judged by eye or hand."""
-        return {"volts": "V", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(self.measures, "degC")
+        """Unit of this test's result: degC (or the quantity's own), V, mA, ohm, or nothing where judged by eye or hand."""
+        return {"volts": "V", "current": "mA", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(
+            self.measures, "degC")
 
     @property
     def takes(self) -> tuple[str, ...]:
@@ -59,136 +69,231 @@ class TestKind:
             return ("good", "shows", "unit") if self.element == "stand-in" else ("good",)
         if self.measures == "volts":
             return ("signal_to_return_v", "signal_to_battery_v")
+        if self.measures == "current":
+            return ("signal_ma",)
         if self.measures == "return-ohms":
-            return ("ohms",)
+            return ("ohms", "ohms_swapped", "in_circuit")
         if self.measures == "sensor-ohms":
-            return ("ohms", "at")
+            return ("ohms", "ohms_swapped", "in_circuit", "at")
         both = ("shows", "unit", "signal_to_return_v", "signal_to_battery_v", "at")
         return (("ohm", *both) if self.element == "stand-in" and self.measures == "shows" else both)
 
 
 class Hookup(NamedTuple):
-    """What sits on the plug for each of r readings, as arrays of shape (r, 1, 1) that broadcast over faults and samples."""
+    """What sits on the plug for each of r readings; index arrays and values per reading."""
 
-    sensor: np.ndarray      # True where the sensor is fitted
-    element_ohm: np.ndarray  # ohms of what is fitted in its place
-    dialled: np.ndarray     # True where those ohms were typed
-    chassis: np.ndarray
-    module: np.ndarray
-    meter: np.ndarray       # True where a meter loads the plug
-    at_c: np.ndarray        # the part's temperature where typed, else nan
+    sensor: np.ndarray       # (r,) True where the sensor is fitted
+    element_ohm: np.ndarray  # (r,) ohms of what is fitted in its place
+    dialled: np.ndarray      # (r,) True where those ohms were typed
+    chassis: np.ndarray      # (r,)
+    module: np.ndarray       # (r,)
+    meter: np.ndarray        # (r,) True where a meter loads the plug
+    at_c: np.ndarray         # (r,) the part's temperature where typed, else nan
+    stand_in: np.ndarray     # (r,) True where the stand-in is on
+
+    def __len__(self) -> int:
+        return len(self.sensor)
 
 
 class Unknowns(NamedTuple):
-    """What is not exactly known of the circuit, arrays (f, s); `curve` is an index, -1 for the family."""
+    """What is not exactly known of the circuit, arrays (f, s), or numbers where told."""
 
     source_ohm: np.ndarray   # the module's own idea of its input resistor
     part_factor: np.ndarray  # the real resistor over that idea
     open_factor: np.ndarray  # real reference volts over the nominal
-    curve: np.ndarray
     family_ln_ohm: np.ndarray
     family_beta_k: np.ndarray
     sensor_ln: np.ndarray    # part tolerance of the sensor, on ln ohm
     sensor_beta_k: np.ndarray
-    true_c: np.ndarray       # the sensor's temperature as found
-    thermometer_c: np.ndarray
+    true_value: np.ndarray   # the quantity as found
+    thermometer: np.ndarray
     ground_v: np.ndarray     # chassis against module ground
 
 
 class Shown(NamedTuple):
-    """Predictions, arrays (r, f, s)."""
+    """Predictions: arrays (r, f, s) unless said otherwise."""
 
-    temperature_c: np.ndarray  # what live data would show before ends, limits and default
-    converter_v: np.ndarray
-    step_c: np.ndarray
-    nodes: NodeVolts
-    sensor_ohm: np.ndarray
-    return_ohm: np.ndarray
-    true_c: np.ndarray
+    value: np.ndarray        # what live data would show before ends, limits and default [degC or percent]
+    slope: np.ndarray        # its slope against ln ohm
+    share: np.ndarray        # pin volts over the converter's own reference, 0..1
+    sensor_ohm: np.ndarray   # (r', f, s), one for each temperature; see `sensor_at`
+    at: np.ndarray           # (r,) which of them
+    return_ohm: np.ndarray   # (f, s) or number
+    true_value: np.ndarray   # (f, s)
+    to_return_v: dict[int, np.ndarray]   # of metered readings
+    to_battery_v: dict[int, np.ndarray]
+    branch: np.ndarray | None  # chance that the module is on its second pull-up, where it has one
+    other: "Shown | None"      # the same on the second pull-up
+
+    def sensor_at(self, r: int) -> np.ndarray:
+        """The sensor's own ohms (f, s) in reading r."""
+        return self.sensor_ohm[self.at[r]]
 
 
-def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_end_ohm: float) -> Hookup:
-    """The hook-up of each reading, in order; `tests` are the kinds of the same readings."""
-    def column(values: list, kind: type) -> np.ndarray:
-        return np.array(values, dtype=kind)[:, None, None]
+class Circumstances(NamedTuple):
+    """What stays the same over all readings of a job."""
+
+    circuit: InputCircuit
+    table: CurveTable
+    rows: Rows
+    end_to_end_ohm: float
+    case_grounded: bool
+
+
+def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_end_ohm: float,
+           lead_ohm: float = 0.0) -> Hookup:
+    """The hook-up of each reading, in order; `tests` are the kinds of the same readings. A stand-in measured by itself
+    comes with `lead_ohm` more on the plug."""
     ohms, dialled = [], []
     for test, reading in zip(tests, readings, strict=True):
         typed = test.element == "stand-in" and reading.ohm is not None
-        ohms.append({"open": OPEN_OHM, "short": JOINED_OHM}.get(
-            test.element, max(float(reading.ohm), JOINED_OHM) if typed else end_to_end_ohm))
+        fixed = {"open": OPEN_OHM, "short": AMMETER_OHM if test.measures == "current" else JOINED_OHM}
+        ohms.append(fixed.get(test.element, max(float(reading.ohm) + lead_ohm, JOINED_OHM) if typed else end_to_end_ohm))
         dialled.append(typed)
     return Hookup(
-        sensor=column([t.element in ("sensor", "none") for t in tests], bool),
-        element_ohm=column(ohms, float), dialled=column(dialled, bool),
-        chassis=column([t.to == "chassis" for t in tests], bool),
-        module=column([t.to == "module" for t in tests], bool),
-        meter=column([r.signal_to_return_v is not None or r.signal_to_battery_v is not None
-                      or t.measures == "volts" for t, r in zip(tests, readings, strict=True)], bool),
-        at_c=column([np.nan if r.at_c is None else r.at_c for r in readings], float))
+        sensor=np.array([t.element in ("sensor", "none") for t in tests], bool), element_ohm=np.array(ohms, float),
+        dialled=np.array(dialled, bool), chassis=np.array([t.to == "chassis" for t in tests], bool),
+        module=np.array([t.to == "module" for t in tests], bool),
+        meter=np.array([r.signal_to_return_v is not None or r.signal_to_battery_v is not None
+                        or t.measures in ("volts", "current") for t, r in zip(tests, readings, strict=True)], bool),
+        at_c=np.array([np.nan if r.at_c is None else r.at_c for r in readings], float),
+        stand_in=np.array([t.element == "stand-in" for t in tests], bool))
 
 
-def predict(hook: Hookup, circuit: InputCircuit, table: CurveTable, state: CircuitState, unknown: Unknowns,
-            beside: np.ndarray) -> Shown:
-    """What each reading r would show under each fault f and sample s.
+def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: Unknowns,
+            shape: tuple[int, int]) -> Shown:
+    """What each reading r would show under each row f and sample s of `shape`.
 
-    `beside` (f, 1) is True where the stand-in sits beside the sensor instead
-    of in its place. Volts [V] are against module ground, temperatures [degC].
+    Volts [V] are against module ground inside, against return and battery
+    negative in the result.
     """
+    circuit = around.circuit
+    own_ohm, fed_ohm, at = _sensor_ohm(hook, around, state, unknown, shape)
+    element = _elements(hook, around, state, fed_ohm, at, shape)
     open_v = circuit.open_v if circuit.open_v is not None else 5.0
-    short_v = circuit.short_v or 0.0
-    sensor_ohm = _sensor_ohm(hook, table, state, unknown)
-    fitted = sensor_ohm + state.plug_ohm
-    dialled = np.where(hook.dialled, hook.element_ohm * state.kilohm_factor, hook.element_ohm)
-    if beside.any():
-        alongside = beside & ~hook.chassis & ~hook.module & (hook.element_ohm < OPEN_OHM)
-        dialled = np.where(alongside, parallel(dialled, fitted), dialled)
-    element = np.where(hook.sensor, fitted, dialled)
-    if hook.meter.any():
-        element = np.where(hook.meter, parallel(element, METER_OHM), element)
-    to_return = ~(hook.chassis | hook.module)
     real_open = open_v * unknown.open_factor
-    real_source = unknown.source_ohm * unknown.part_factor * state.input_factor
-    circuit_now = {
-        "open_v": real_open * state.supply_factor, "element_ohm": element,
-        "signal_ohm": np.where(hook.module, 0.0, state.signal_ohm),
-        "return_ohm": np.where(to_return, state.return_ohm, CHASSIS_OHM),
-        "ground_v": np.where(hook.chassis, unknown.ground_v, np.where(hook.module, 0.0, state.return_v)),
-        "leak_ground_ohm": np.where(hook.module, NO_LEAK_OHM, state.leak_ground_ohm),
-        "leak_battery_ohm": np.where(hook.module, NO_LEAK_OHM, state.leak_battery_ohm),
-        "battery_v": circuit.battery_v}
-    nodes = solve(source_ohm=real_source, **circuit_now)
-    shown_c, converter_v = _module_reads(nodes.pin_v, open_v, short_v, real_open, unknown, table, unknown.source_ohm)
-    if circuit.second_source_ohm is not None and circuit.switch_at_c is not None:
-        ratio = circuit.second_source_ohm / (circuit.source_ohm or circuit.second_source_ohm)
-        warm = shown_c > circuit.switch_at_c
-        second = solve(source_ohm=real_source * ratio, **circuit_now)
-        warm_c, warm_v = _module_reads(second.pin_v, open_v, short_v, real_open, unknown, table, unknown.source_ohm * ratio)
-        shown_c, converter_v = np.where(warm, warm_c, shown_c), np.where(warm, warm_v, converter_v)
-        nodes = NodeVolts(*(np.where(warm, b, a) for a, b in zip(nodes, second, strict=True)))
-    step_c = converter_step_c(converter_v, open_v, short_v, circuit.bits, shown_c)
-    return Shown(shown_c, converter_v, step_c, nodes, sensor_ohm, state.return_ohm + LEAD_OHM,
-                 unknown.true_c + state.true_offset_c)
+    now_open = real_open * state.supply_factor
+    source = unknown.source_ohm * unknown.part_factor * state.input_factor
+    ground = _grounds(hook, around, state, unknown)
+    below = element + CHASSIS_OHM
+    to_return = ~(hook.chassis | hook.module)
+    below[to_return] += state.return_ohm + state.module_return_ohm - CHASSIS_OHM
+    below[hook.module] += state.module_return_ohm
+
+    def through(ratio: float, real_ratio: float) -> Shown:
+        plug_v, pin_v = _volts(hook, around, state, below, ground, now_open, source * real_ratio)
+        share = np.clip((pin_v + state.offset_v) / real_open, *SHARE_ENDS)
+        ln_ohm = np.log(share / (1.0 - share))
+        ln_ohm += np.log(unknown.source_ohm * ratio)
+        value, slope = around.table.value_at(_believed(ln_ohm, state), around.rows.curve, unknown.family_ln_ohm,
+                                             unknown.family_beta_k)
+        metered = np.flatnonzero(hook.meter)
+        to_battery = {int(i): plug_v[i] + state.module_ground_v for i in metered}
+        to_return_v = {int(i): (plug_v[i] - ground.get(int(i), 0.0)) * (element[i] / below[i]) for i in metered}
+        return Shown(value, slope, share, own_ohm, at, state.return_ohm + state.module_return_ohm + LEAD_OHM,
+                     unknown.true_value + state.true_offset, to_return_v, to_battery, None, None)
+
+    shown = through(1.0, 1.0)
+    if circuit.second_source_ohm is None or circuit.switch_at_c is None:
+        return shown
+    ratio = circuit.second_source_ohm / (circuit.source_ohm or circuit.second_source_ohm)
+    dead = np.ones((shape[0], 1))
+    dead[around.rows.having("switching-dead")] = 1.0 / ratio
+    second = through(ratio, ratio * dead)
+    # Between its two switching points the module stays on whichever pull-up it last was.
+    warm = np.clip((shown.value - circuit.switch_at_c) / max(circuit.switch_band_c, 1e-6) + 0.5, 0.0, 1.0)
+    return shown._replace(branch=warm, other=second)
 
 
-def _module_reads(pin_v: np.ndarray, open_v: float, short_v: float, real_open: np.ndarray, unknown: Unknowns,
-                  table: CurveTable, source_ohm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Temperature [degC] the module works out, and its converter's volts on the nominal scale (it is ratiometric)."""
-    nominal_v = np.clip(pin_v * (open_v / real_open), 0.0, open_v)
-    converter_v = converter_volts(nominal_v, open_v, short_v)
-    ohm = assumed_ohm(converter_v, open_v, short_v, source_ohm)
-    inverse = table.inverse_kelvin(np.log(ohm), unknown.curve, unknown.family_ln_ohm, unknown.family_beta_k)
-    return 1.0 / inverse - KELVIN, converter_v
+def _believed(ln_ohm: np.ndarray, state: CircuitState) -> np.ndarray:
+    """Log of the ohms the module looks up: its own idea, shifted where it believes in another curve."""
+    if isinstance(state.module_ln_factor, np.ndarray):
+        # Another beta turns the curve about its 25 degC value, taken as a usual one here.
+        turn = np.asarray(state.module_beta_k) / TYPICAL_BETA_K
+        return ln_ohm + state.module_ln_factor + turn * (ln_ohm - TYPICAL_LN_OHM_25)
+    return ln_ohm
 
 
-def _sensor_ohm(hook: Hookup, table: CurveTable, state: CircuitState, unknown: Unknowns) -> np.ndarray:
-    """The fitted sensor's own ohms (r, f, s), faults of its own included."""
-    true_c = unknown.true_c + state.true_offset_c
-    # Readings at one temperature share one sensor, and a job has one or two such temperatures.
-    at, which = np.unique(hook.at_c[:, 0, 0], return_inverse=True)
-    temperature = np.stack([true_c if np.isnan(t) else t + unknown.thermometer_c for t in at])
-    inverse = 1.0 / (np.clip(temperature, -80.0, 300.0) + KELVIN)
-    ln_ohm = table.ln_ohm(inverse, unknown.curve, unknown.family_ln_ohm, unknown.family_beta_k)
-    tilt = (unknown.sensor_beta_k + state.sensor_beta_k) * (inverse - 1.0 / T25_K)
-    healthy = np.exp(ln_ohm + unknown.sensor_ln + state.sensor_ln_factor + tilt)
-    fitted = parallel(healthy + state.sensor_series_ohm, state.sensor_parallel_ohm)
-    return np.broadcast_to(fitted, (len(which), *fitted.shape[1:])) if len(at) == 1 else fitted[which]
+def _volts(hook: Hookup, around: Circumstances, state: CircuitState, below: np.ndarray, ground: dict[int, np.ndarray],
+           open_v: np.ndarray, source_ohm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    circuit = around.circuit
+    siemens = 1.0 / state.leak_ground_ohm + 1.0 / state.leak_battery_ohm + 1.0 / state.leak_supply_ohm
+    amps = ((circuit.battery_v - state.module_ground_v) / state.leak_battery_ohm + OTHER_SUPPLY_V / state.leak_supply_ohm)
+    if circuit.second_instrument_ohm is not None:
+        siemens = siemens + 1.0 / circuit.second_instrument_ohm
+        amps = amps + (circuit.second_instrument_v or OTHER_SUPPLY_V) / circuit.second_instrument_ohm
+    fed = feed(open_v, source_ohm, state.signal_ohm, siemens, amps)
+    plug_v = fed.plug_v(below)
+    for i, volts in ground.items():
+        plug_v[i] += volts * (fed.ohm / (fed.ohm + below[i]))
+    pin_v = fed.pin_v(plug_v)
+    if hook.module.any():
+        bare: Feed = feed(open_v, source_ohm, 0.0)
+        for i in np.flatnonzero(hook.module):
+            plug_v[i] = pin_v[i] = bare.plug_v(below[i])
+    return plug_v, pin_v
+
+
+def _grounds(hook: Hookup, around: Circumstances, state: CircuitState, unknown: Unknowns) -> dict[int, np.ndarray]:
+    """Volts against module ground of what each reading's element leads to, where they are not nothing."""
+    chassis_v = unknown.ground_v - state.module_ground_v
+    raised = isinstance(state.return_v, np.ndarray)
+    out = {}
+    for i in range(len(hook)):
+        if hook.chassis[i]:
+            out[i] = chassis_v
+        elif not hook.module[i] and (raised or around.case_grounded):
+            out[i] = state.return_v + chassis_v if around.case_grounded else state.return_v
+    return out
+
+
+def _elements(hook: Hookup, around: Circumstances, state: CircuitState, fed_ohm: np.ndarray, at: np.ndarray,
+              shape: tuple[int, int]) -> np.ndarray:
+    """Ohms (r, f, s) between the plug's signal side and whatever the element leads to, meter included."""
+    fitted = fed_ohm + state.plug_ohm
+    if isinstance(state.plug_leak_ohm, np.ndarray):
+        fitted = parallel(fitted, state.plug_leak_ohm)
+    rows = around.rows
+    beside, legs, off = rows.having("stand-in-beside"), rows.having("wrong-legs"), rows.having("lead-off")
+    kilohm = rows.having("kilohm-mistaken")
+    element = np.empty((len(hook), *shape))
+    for i in range(len(hook)):
+        if hook.sensor[i]:
+            element[i] = fitted[at[i]]
+            continue
+        element[i] = hook.element_ohm[i]
+        if hook.dialled[i] and len(kilohm):
+            element[i, kilohm] *= state.kilohm_factor[kilohm]
+        if hook.stand_in[i]:
+            element[i, legs], element[i, off] = around.end_to_end_ohm, OPEN_OHM
+        if len(beside) and hook.element_ohm[i] < OPEN_OHM and not hook.chassis[i] and not hook.module[i]:
+            element[i, beside] = parallel(element[i, beside], fitted[at[i], beside])
+    for i in np.flatnonzero(hook.meter):
+        element[i] = parallel(element[i], METER_OHM)
+    return element
+
+
+def _sensor_ohm(hook: Hookup, around: Circumstances, state: CircuitState, unknown: Unknowns,
+                shape: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The sensor's own ohms and its ohms while fed, (r', f, s) for each of the job's temperatures, and which each reading has."""
+    true_value = unknown.true_value + state.true_offset
+    values, at = np.unique(hook.at_c, return_inverse=True)
+    own = np.empty((len(values), *shape))
+    for k, value in enumerate(values):
+        own[k] = true_value if np.isnan(value) else value + unknown.thermometer
+
+    def ohms(value: np.ndarray) -> np.ndarray:
+        inverse = 1.0 / (np.clip(value, -80.0, 1290.0) + KELVIN)
+        ln_ohm = around.table.ln_ohm(inverse, around.rows.curve[:, None], unknown.family_ln_ohm, unknown.family_beta_k)
+        ln_ohm += unknown.sensor_ln + state.sensor_ln_factor
+        ln_ohm += (unknown.sensor_beta_k + state.sensor_beta_k) * (inverse - 1.0 / T25_K)
+        ohm = np.exp(ln_ohm)
+        if isinstance(state.sensor_rising_ohm, np.ndarray):
+            rising = state.sensor_rising_ohm * np.maximum(1.0 + RISING_PER_K * (value - 25.0), 0.3)
+            ohm = np.where(np.isnan(state.sensor_rising_ohm), ohm, rising)
+        ohm += state.sensor_series_ohm
+        return parallel(ohm, state.sensor_parallel_ohm) if isinstance(state.sensor_parallel_ohm, np.ndarray) else ohm
+
+    cold = ohms(own)
+    hot = ohms(own + state.self_heating_c) if isinstance(state.self_heating_c, np.ndarray) else cold
+    return cold, hot, at

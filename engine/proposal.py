@@ -9,163 +9,268 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtri
 
-from engine.faults import stuck_share
+from engine.batches import cholesky, inverse_lower, log_sum
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
-from engine.module import COLD_ENDS_FROM_C, HOT_ENDS_FROM_C
 
-NODES = 28
-# Leeway of each round, and how far behind the best (natural log) a row is given up after it.
-ROUNDS = ((8.0, 60.0), (3.0, 40.0), (1.5, 30.0), (1.0, np.inf))
+# Nodes of the first look at every row, and of the rounds after it.
+FIRST_NODES, NODES = 8, 14
+# Leeway of each round, and how far behind the best (natural log) a row is left as it is from there on; rows as far
+# behind as GIVEN_UP are not drawn from at all.
+ROUNDS = ((8.0, 25.0), (3.0, 16.0), (1.0, 12.0), (1.0, 7.0), (1.0, 0.0))
+GIVEN_UP = 16.0
+# The first rounds leave the small unknowns at their mean.
+FOLLOWED = 2
+SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
+# Quantiles at which the next round's nodes are laid into each node's bell, a little wider than it is.
+BELL, BELL_ENDS = 1.4, 0.03
+SHARE_STEP = 0.004
+# A stuck number gets a node, and one on either side to make its cell as narrow as it is.
+STUCK_ASIDE = (-0.012, 0.0, 0.012)
 WIDEN = 1.15
-KEEP_PRIOR = 0.2
+KEEP_PRIOR = 0.15
 STEP = 0.03
-LARGEST_MOVE = 1.5
+LARGEST_MOVE = 3.0
 HUBER = 4.0
-WHOLE_MIDDLE_C, WHOLE_SD_C = 0.25, 1.6 / 12.0**0.5
 
 
 class Nodes(NamedTuple):
-    """Per row f and node g: severity share, centre of the unknowns, Cholesky factor, log density, all ascending in share."""
+    """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
 
-    share: np.ndarray   # (f, g)
-    centre: np.ndarray  # (f, g, a) active unknowns
-    factor: np.ndarray  # (f, g, a, a) lower triangle
-    ln: np.ndarray      # (f, g) unnormalised log density over share
-
-
-def lattice(count: int, dimensions: int) -> np.ndarray:
-    """Quasi-random points (count, dimensions) in the open unit cube: multiples of powers of the generalised golden ratio.
-
-    Source: additive recurrence with the positive root of x^(d+1) = x + 1
-    (M. Roberts 2018, "The unreasonable effectiveness of quasirandom sequences", from memory).
+    `spread` (f, g, a, a) maps standard normals to the active unknowns about
+    their centre, `inverse` back.
     """
-    root = 2.0
-    for _ in range(60):
-        root = (1.0 + root) ** (1.0 / (dimensions + 1))
-    steps = root ** -np.arange(1.0, dimensions + 1)
-    return np.clip((0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0, 1e-9, 1.0 - 1e-9)
+
+    share: np.ndarray
+    centre: np.ndarray
+    spread: np.ndarray
+    inverse: np.ndarray
+    ln: np.ndarray
 
 
-def fit_nodes(evidence: Evidence, rows: np.ndarray) -> Nodes:
-    """Nodes of each of `rows`: severity shares placed by repeated, ever less tempered, profiling."""
-    active = evidence.model.active
-    # Even shares, a little off the ends of the range where every fault looks alike.
-    share = np.tile((np.arange(NODES) + 0.5) / NODES, (len(rows), 1))
-    for k in np.flatnonzero(evidence.model.rows_of("reading-frozen")[rows]):
-        # A stuck number is sharp and shown as typed: look for it right there.
-        typed = [t.value for t in evidence.terms if t.kind == "shows"][: NODES // 2]
-        seeds = [stuck_share(evidence.model.kinds[rows[k]], value) for value in typed]
-        share[k] = np.sort(np.concatenate([share[k, len(seeds):], seeds])) + 1e-9 * np.arange(NODES)
-    nodes = Nodes(share, np.zeros((*share.shape, len(active))), np.tile(np.eye(len(active)), (*share.shape, 1, 1)),
-                  np.zeros(share.shape))
-    live = np.arange(len(rows))
-    for heat, hopeless in ROUNDS:
-        part = Nodes(*(a[live] for a in nodes))
-        centre, factor, ln, fit = _profile(evidence, rows[live], part.share, part.centre, heat)
-        for whole, new in zip(nodes, (part.share, centre, factor, ln), strict=True):
-            whole[live] = new
-        best = fit.max(axis=1) + evidence.model.ln_chance[rows[live]]
-        # Rows far behind even when given leeway keep the nodes they have; their log density is the full one from here.
-        nodes.ln[live] = np.where((best < best.max() - hopeless)[:, None], fit, ln)
-        live = live[best >= best.max() - hopeless]
-        if heat > 1.0:
-            new = _requantile(nodes.share[live], nodes.ln[live])
-            nodes.centre[live] = _between(nodes.centre[live], nodes.share[live], new)
-            nodes.share[live] = new
-    return nodes
+class Fit(NamedTuple):
+    """Rows (n,) still worth drawing from, their nodes, and the log evidence (f,) of all rows as far as they were followed."""
+
+    rows: np.ndarray
+    nodes: Nodes
+    ln_evidence: np.ndarray
 
 
-def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray,
-              heat: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """One Gauss-Newton move of the unknowns at each node, then Laplace's log density there, tempered and in full."""
-    active = evidence.model.active
-    size = len(active)
-    residual, jacobian = _linear(evidence, rows, share, centre)
+def fit_rows(evidence: Evidence) -> Fit:
+    """Fits all rows, those the readings leave behind less often; the best row of each location is never given up."""
+    model = evidence.model
+    rows = np.arange(len(model))
+    share = np.tile((np.arange(FIRST_NODES) + 0.5) / FIRST_NODES, (len(rows), 1))
+    _seed_stuck(evidence, rows, share)
+    dims = np.array([k for k in evidence.active if Z_NAMES[k] not in SMALL], int)
+    centre = np.zeros((*share.shape, len(dims)))
+    ln_evidence = np.zeros(len(model))
+    whole = None
+    for step, (heat, behind) in enumerate(ROUNDS):
+        last = step == len(ROUNDS) - 1
+        nodes, fit, bell = _profile(evidence, rows, share, centre, dims, heat, not last)
+        width = _widths(nodes.share)
+        if not last:
+            width = np.minimum(width, np.maximum(2.5 * bell / np.sqrt(heat), 1e-9))
+        ln_evidence[rows] = log_sum(fit + np.log(width))
+        if step == FOLLOWED - 1:
+            # Rows left behind from here on are drawn from as they are, in full; from here on small unknowns count too.
+            nodes = _embedded(nodes, np.searchsorted(evidence.active, dims), len(evidence.active))
+            dims, followed, whole = evidence.active, rows, Nodes(*nodes[:-1], fit)
+        elif step >= FOLLOWED:
+            at = np.searchsorted(followed, rows)
+            for kept, new in zip(whole, Nodes(*nodes[:-1], fit), strict=True):
+                kept[at] = new
+        keep = _worth(evidence, rows, ln_evidence, behind) if not last else None
+        if not last:
+            rows, nodes, bell = rows[keep], Nodes(*(part[keep] for part in nodes)), bell[keep]
+            share = _laid(nodes, bell)
+            _seed_stuck(evidence, rows, share)
+            centre = _between(nodes.centre, nodes.share, share, _cell_of(_edges(nodes.share), share))
+    drawn = _worth(evidence, followed, ln_evidence, GIVEN_UP)
+    return Fit(followed[drawn], Nodes(*(part[drawn] for part in whole)), ln_evidence)
+
+
+def _embedded(nodes: Nodes, at: np.ndarray, size: int) -> Nodes:
+    """Nodes of the unknowns at positions `at` among all `size`, the others as before measuring."""
+    shape = nodes.share.shape
+    centre, spread = np.zeros((*shape, size)), np.tile(np.eye(size), (*shape, 1, 1))
+    centre[..., at] = nodes.centre
+    inverse = spread.copy()
+    square = np.ix_(range(shape[0]), range(shape[1]), at, at)
+    spread[square], inverse[square] = nodes.spread, nodes.inverse
+    return Nodes(nodes.share, centre, spread, inverse, nodes.ln)
+
+
+def _worth(evidence: Evidence, rows: np.ndarray, ln_evidence: np.ndarray, hopeless: float) -> np.ndarray:
+    """Mask of the rows within `hopeless` of the best, and the best of each location, so that reasons can name it."""
+    model = evidence.model
+    ln = ln_evidence[rows] + model.ln_chance[rows]
+    keep = ln >= ln.max() - hopeless
+    places = model.locations[rows]
+    for place in np.unique(places):
+        mine = np.flatnonzero(places == place)
+        keep[mine[np.argmax(ln[mine])]] = True
+    return keep
+
+
+def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None:
+    """A stuck number is sharp and shown as typed: puts a node right there."""
+    picked = evidence.model.pick(rows)
+    typed = list(dict.fromkeys(t.value for t in evidence.terms if t.kind == "shows"))[: share.shape[1] // 4]
+    for k in picked.having("reading-frozen"):
+        seeds = [np.clip(picked.stuck_share(k, value) + off, 1e-6, 1.0 - 1e-6) for value in typed for off in STUCK_ASIDE]
+        share[k] = np.sort(np.concatenate([share[k, len(seeds):], seeds])) + 1e-9 * np.arange(share.shape[1])
+
+
+def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
+             free: bool) -> tuple[Nodes, np.ndarray, np.ndarray]:
+    """One Gauss-Newton move of the unknowns `dims`, and of the severity if it is `free`, within each node's own cell.
+
+    Gives nodes with Laplace's log density, tempered; it in full (f, g); and
+    the standard deviation (f, g) of the severity share, tempered too.
+    """
+    f, g, size = centre.shape
+    residual, jacobian = _linear(evidence, rows, share, centre, dims)
+    # Behind here the nodes run along the last axis, (k, n) and (k, a, n), and the severity share is the last unknown.
+    flat = np.concatenate([centre.reshape(f * g, size).T, share.reshape(1, f * g)])
     weight = 1.0 / (heat * (1.0 + np.square(residual / HUBER)))
-    weighted = jacobian * weight[..., None]
-    curvature = np.einsum("kfga,kfgb->fgab", weighted, jacobian) + np.eye(size)
-    pull = np.einsum("kfga,kfg->fga", weighted, np.einsum("kfga,fga->kfg", jacobian, centre) - residual)
-    covariance = np.linalg.inv(curvature)
-    move = np.matmul(covariance, pull[..., None])[..., 0] - centre
-    length = np.max(np.abs(move), axis=-1, keepdims=True)
-    centre = centre + move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))
-    factor = np.linalg.cholesky(covariance)
-    z = _full(evidence, centre)
-    fit = evidence.weigh(share, z, rows)[0]
-    rest = (np.log(np.diagonal(factor, axis1=-2, axis2=-1)).sum(axis=-1) - 0.5 * np.square(centre).sum(axis=-1))
-    return centre, factor, fit / heat + rest, fit + rest
+    weighted = jacobian * weight[:, None]
+    precision = np.einsum("kan,kbn->abn", weighted, jacobian)
+    precision[np.arange(size), np.arange(size)] += 1.0
+    # The share lies even in its range, which is about this much of a bell.
+    precision[size, size] += 4.0
+    start = flat - np.concatenate([np.zeros((size, f * g)), share.reshape(1, f * g)])
+    pull = np.einsum("kan,kn->an", weighted, np.einsum("kan,an->kn", jacobian, start) - residual)
+    root = cholesky(precision)
+    inverse = inverse_lower(root)
+    move = np.einsum("ban,bn->an", inverse, np.einsum("abn,bn->an", inverse, pull)) - start
+    bell = inverse[size, size]
+    if free:
+        edges = _edges(share)
+        kept = np.clip(move[size].reshape(f, g), edges[:, :-1] - share, edges[:, 1:] - share) * 0.98
+    else:
+        kept = np.zeros((f, g))
+    # The unknowns go where they are likeliest with the severity at its place.
+    move = move[:size] + inverse[size, :size] / bell * (kept.reshape(-1) - move[size])
+    length = np.max(np.abs(move), axis=0, initial=0.0)
+    moved = (flat[:size] + move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))).T.reshape(f, g, size)
+    share = share + kept
+    inverse, root = inverse[:size, :size], root[:size, :size]
+    ln_volume = np.log(np.diagonal(inverse)).sum(axis=1).reshape(f, g)
+    fit = evidence.weigh(share, _full(dims, moved), rows)
+    rest = ln_volume - 0.5 * np.square(moved).sum(axis=-1)
+    # Rows of the roots become columns: z = centre + inverse^T normal, normal = root^T (z - centre).
+    nodes = Nodes(share, moved, np.ascontiguousarray(inverse.transpose(2, 1, 0)).reshape(f, g, size, size),
+                  np.ascontiguousarray(root.transpose(2, 1, 0)).reshape(f, g, size, size), fit / heat + rest)
+    return nodes, fit + rest, bell.reshape(f, g)
 
 
-def _linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray,
-            centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Residuals (k, f, g) of the numeric terms and their slopes (k, f, g, a), by forward differences in one batch."""
-    size = centre.shape[-1]
-    moved = np.repeat(centre[:, :, None, :], size + 1, axis=2)
-    moved[:, :, np.arange(1, size + 1), np.arange(size)] += STEP
-    f, g = share.shape
+def _linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray,
+            dims: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Residuals (k, n) of the numeric terms and their slopes (k, a + 1, n) against the unknowns `dims` and, last, the
+    severity share, by forward differences in one batch."""
+    f, g, size = centre.shape
     if not evidence.terms:
-        return np.zeros((0, f, g)), np.zeros((0, f, g, size))
-    z = _full(evidence, moved.reshape(f, g * (size + 1), size))
-    wide = np.repeat(share, size + 1, axis=1)
-    shown = evidence.shown(wide, z, rows, steady=True, hook=evidence.readings_hook)
-    out = []
-    stuck = evidence.model.rows_of("reading-frozen")[rows][:, None, None]
+        return np.zeros((0, f * g)), np.zeros((0, size + 1, f * g))
+    moved = np.repeat(centre[:, None], size + 2, axis=1)
+    moved[:, np.arange(1, size + 1), :, np.arange(size)] += STEP
+    z = _full(dims, moved.reshape(f, (size + 2) * g, size))
+    wide = np.tile(share, (1, size + 2))
+    aside = np.where(share < 0.5, SHARE_STEP, -SHARE_STEP)
+    wide[:, -g:] += aside
+    steps = np.full((f, size + 1, g), STEP)
+    steps[:, -1] = aside
+    shown = evidence.shown(wide, z, rows, hook=evidence.slopes_hook)
+    picked = evidence.model.pick(rows)
+    stuck, mistaken = picked.having("reading-frozen", "key-off"), len(picked.having("unit-mistaken")) > 0
+    residual, slope = [], []
+    comes = picked.intermittent
+    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.slopes_hook) if len(comes) else None
     for term in evidence.terms:
-        value, spread, typed = evidence.numbers(shown, term, rows)
-        value = np.broadcast_to(value, wide.shape)
+        value, spread, typed = evidence.numbers(shown, term, picked)
         if term.kind == "shows":
-            value = np.clip(value, -60.0, 230.0)
-            # The middle and the breadth of the whole degree a shown number stands for.
-            typed, spread = typed + WHOLE_MIDDLE_C, np.hypot(spread, WHOLE_SD_C)
-            # A number at an end only says "at least that far".
-            value = np.where((typed >= HOT_ENDS_FROM_C) & (value >= typed), typed, value)
-            value = np.where((typed <= COLD_ENDS_FROM_C) & (value <= typed), typed, value)
-        difference = (value - typed).reshape(f, g, size + 1)
-        if term.kind == "shows":
+            # The middle and the breadth of the whole number a shown one stands for; an end only says "at least that far".
+            typed, value = evidence.whole(typed, np.clip(value, evidence.scale.lowest, evidence.scale.highest))
+            spread = np.hypot(spread, evidence.whole_sd)
+        difference = np.broadcast_to(value - typed, wide.shape)
+        if term.kind == "shows" and len(stuck):
             # A stuck number says nothing about the circuit behind it.
-            difference = np.where(stuck, 0.0, difference)
-        scale = np.broadcast_to(spread, wide.shape).reshape(f, g, size + 1)[..., :1]
-        out.append(difference / scale)
-    all_terms = np.stack(out)
-    return all_terms[..., 0], (all_terms[..., 1:] - all_terms[..., :1]) / STEP
+            difference = difference.copy()
+            difference[stuck] = 0.0
+        scale = np.broadcast_to(spread, wide.shape).reshape(f, size + 2, g)[:, :1]
+        relative = difference.reshape(f, size + 2, g) / scale
+        if steady is not None:
+            # What comes and goes was there, or was not: whichever the reading looks more like.
+            still, _, wanted = evidence.numbers(steady, term, evidence.model.pick(rows[comes]))
+            if term.kind == "shows":
+                wanted, still = evidence.whole(wanted, np.clip(still, evidence.scale.lowest, evidence.scale.highest))
+            still = np.broadcast_to(still - wanted, wide[comes].shape).reshape(len(comes), size + 2, g) / scale[comes]
+            relative = relative.copy()
+            relative[comes] = np.where(np.abs(still[:, :1]) < np.abs(relative[comes][:, :1]), still, relative[comes])
+        residual.append(relative[:, 0].reshape(f * g))
+        slope.append(((relative[:, 1:] - relative[:, :1]) / steps).transpose(1, 0, 2).reshape(size + 1, f * g))
+    return np.stack(residual), np.stack(slope)
 
 
 def draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Samples (share (f, s), z (f, s, z)) and the log of prior over proposal density (f, s) for each.
+    """Samples share (f, s) and z (f, s, z) of each row's fitted density, some from before measuring, and the log (f, s)
+    of the density drawn from over the one before measuring.
 
     `points` (s, 2 + z) lie in the unit cube; their first coordinate chooses
     between the fitted density and the one before measuring.
     """
-    f = len(nodes.share)
     edges, ln_density = _cells(nodes)
+    active = evidence.active
     prior = points[:, 0] < KEEP_PRIOR
-    inverse = _inverse(edges, ln_density, points[:, 1])
-    share = np.where(prior, points[:, 1], inverse)
-    normal = ndtri(points[:, 2:])
-    z = np.repeat(normal[None], f, axis=0)
-    active = evidence.model.active
-    left, mix = _locate(nodes.share, share)
-    row = np.arange(f)[:, None]
-    centre = _mix(nodes.centre[row, left], nodes.centre[row, left + 1], mix[..., None])
-    factor = _mix(nodes.factor[row, left], nodes.factor[row, left + 1], mix[..., None, None]) * WIDEN
-    fitted = centre + np.einsum("fsab,sb->fsa", factor, normal[:, active])
-    z[:, :, active] = np.where(prior[:, None], z[:, :, active], fitted)
-    mine = z[:, :, active]
-    # Back to the fitted density's own standard normals; samples drawn from it had them to begin with.
-    standard = np.repeat(normal[None][:, :, active], f, axis=0)
-    standard[:, prior] = np.linalg.solve(factor[:, prior], (mine - centre)[:, prior, :, None])[..., 0]
-    ln_fit = (-0.5 * np.square(standard).sum(axis=-1)
-              - np.log(np.diagonal(factor, axis1=-2, axis2=-1)).sum(axis=-1) + _density_at(edges, ln_density, share))
-    ln_prior = -0.5 * np.square(mine).sum(axis=-1)
-    ln_proposal = np.logaddexp(np.log(KEEP_PRIOR) + ln_prior, np.log(1.0 - KEEP_PRIOR) + ln_fit)
-    return share, z, ln_prior - ln_proposal
+    share, cell = _inverse(edges, ln_density, points[:, 1])
+    share[:, prior] = points[prior, 1]
+    cell[:, prior] = _cell_of(edges, share[:, prior])
+    normal = ndtri(points[:, 2:2 + len(active)])
+    row = np.arange(len(share))[:, None]
+    centre = _between(nodes.centre, nodes.share, share, cell)
+    z = np.zeros((*share.shape, len(Z_NAMES)))
+    mine = centre + np.einsum("fsab,sb->fsa", nodes.spread[row, cell], WIDEN * normal)
+    mine[:, prior] = normal[prior]
+    z[..., active] = mine
+    size = np.tile(np.square(normal).sum(axis=-1), (len(share), 1))
+    back = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell[:, prior]], normal[prior] - centre[:, prior])
+    size[:, prior] = np.square(back).sum(axis=-1) / WIDEN**2
+    return share, z, _ln_over_prior(nodes, ln_density, row, cell, size, mine)
+
+
+def ln_density_over_prior(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """Log (f, s) of the density `draw` draws from over the one before measuring."""
+    edges, ln_density = _cells(nodes)
+    cell = _cell_of(edges, share)
+    row = np.arange(len(share))[:, None]
+    mine = z[..., evidence.active]
+    off = mine - _between(nodes.centre, nodes.share, share, cell)
+    standard = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell], off)
+    return _ln_over_prior(nodes, ln_density, row, cell, np.square(standard).sum(axis=-1) / WIDEN**2, mine)
+
+
+def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: np.ndarray, size: np.ndarray,
+                   mine: np.ndarray) -> np.ndarray:
+    """As ln_density_over_prior, for unknowns `mine` of squared length `size` in their bell's own normals."""
+    ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
+    ln_fit = -0.5 * size + (ln_density - ln_volume)[row, cell]
+    return np.logaddexp(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit + 0.5 * np.square(mine).sum(axis=-1))
+
+
+def _widths(share: np.ndarray) -> np.ndarray:
+    """Width (f, g) of the cell about each node."""
+    return np.diff(_edges(share), axis=1)
+
+
+def _edges(share: np.ndarray) -> np.ndarray:
+    middle = 0.5 * (share[:, 1:] + share[:, :-1])
+    return np.concatenate([np.zeros((len(middle), 1)), middle, np.ones((len(middle), 1))], axis=1)
 
 
 def _cells(nodes: Nodes) -> tuple[np.ndarray, np.ndarray]:
     """Cell edges (f, g+1) and log density (f, g) of a step density over severity share: one cell a node."""
-    middle = 0.5 * (nodes.share[:, 1:] + nodes.share[:, :-1])
-    edges = np.concatenate([np.zeros((len(middle), 1)), middle, np.ones((len(middle), 1))], axis=1)
+    edges = _edges(nodes.share)
     width = np.maximum(np.diff(edges, axis=1), 1e-12)
     # Neighbours' evidence is mixed in, so that a step between nodes is never starved.
     smooth = np.logaddexp(nodes.ln, np.log(0.25) + np.logaddexp(np.roll(nodes.ln, 1, 1), np.roll(nodes.ln, -1, 1)))
@@ -176,55 +281,51 @@ def _cells(nodes: Nodes) -> tuple[np.ndarray, np.ndarray]:
     return edges, np.log(mass / width)
 
 
-def _inverse(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> np.ndarray:
-    """Severity share (f, s) at quantile `u` (s,) of each row's step density."""
+def _inverse(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density."""
     mass = np.exp(ln_density) * np.diff(edges, axis=1)
     total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     total /= total[:, -1:]
-    return np.stack([np.interp(u, total[k], edges[k]) for k in range(len(edges))])
+    cell = (u[None, :, None] >= total[:, None, 1:-1]).sum(axis=2)
+    row = np.arange(len(edges))[:, None]
+    low, high = edges[row, cell], edges[row, cell + 1]
+    part = (u - total[row, cell]) / (total[row, cell + 1] - total[row, cell])
+    return low + part * (high - low), cell
 
 
-def _density_at(edges: np.ndarray, ln_density: np.ndarray, share: np.ndarray) -> np.ndarray:
-    out = np.empty_like(share)
-    for k in range(len(edges)):
-        cell = np.clip(np.searchsorted(edges[k], share[k], side="right") - 1, 0, ln_density.shape[1] - 1)
-        out[k] = ln_density[k, cell]
-    return out
+def _cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
+    return (share[:, :, None] >= edges[:, None, 1:-1]).sum(axis=2)
 
 
-def _requantile(share: np.ndarray, ln: np.ndarray) -> np.ndarray:
-    """New node shares: even quantiles of the present density, a quarter of them kept spread over the whole range."""
-    nodes = Nodes(share, np.zeros((*share.shape, 0)), np.zeros((*share.shape, 0, 0)), ln)
-    edges, ln_density = _cells(nodes)
+def _laid(nodes: Nodes, bell: np.ndarray) -> np.ndarray:
+    """New node shares (f, NODES): even quantiles of the nodes' bells, a quarter of them kept spread over the range."""
+    ln = nodes.ln + np.log(np.minimum(_widths(nodes.share), 2.5 * bell))
+    weight = np.exp(ln - ln.max(axis=1, keepdims=True))
+    total = np.concatenate([np.zeros((len(ln), 1)), np.cumsum(weight, axis=1)], axis=1)
+    total /= total[:, -1:]
     spread = NODES // 4
     inner = (np.arange(NODES - spread) + 0.5) / (NODES - spread)
-    outer = np.tile((np.arange(spread) + 0.5) / spread, (len(share), 1))
-    new = np.sort(np.concatenate([_inverse(edges, ln_density, inner), outer], axis=1), axis=1)
+    which = (inner[None, :, None] >= total[:, None, 1:-1]).sum(axis=2)
+    row = np.arange(len(ln))[:, None]
+    part = (inner - total[row, which]) / np.maximum(total[row, which + 1] - total[row, which], 1e-12)
+    off = BELL * bell[row, which] * ndtri(np.clip(part, BELL_ENDS, 1.0 - BELL_ENDS))
+    laid = np.clip(nodes.share[row, which] + off, 1e-4, 1.0 - 1e-4)
+    outer = np.tile((np.arange(spread) + 0.5) / spread, (len(ln), 1))
     # Equal neighbours would make an empty cell.
-    return new + 1e-9 * np.arange(NODES)
+    return np.sort(np.concatenate([laid, outer], axis=1), axis=1) + 1e-9 * np.arange(NODES)
 
 
-def _between(centre: np.ndarray, old: np.ndarray, new: np.ndarray) -> np.ndarray:
-    left, mix = _locate(old, new)
-    row = np.arange(len(old))[:, None]
-    return _mix(centre[row, left], centre[row, left + 1], mix[..., None])
-
-
-def _locate(nodes: np.ndarray, share: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Left node and mixing share (0..1) of each value between its two nodes; ends are held."""
-    left = np.stack([np.clip(np.searchsorted(nodes[k], share[k]) - 1, 0, nodes.shape[1] - 2)
-                     for k in range(len(nodes))])
+def _between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.ndarray) -> np.ndarray:
+    """Centres (f, s, a) at `share` (f, s) in `cell` (f, s), straight between the nodes; ends are held."""
     row = np.arange(len(nodes))[:, None]
+    left = np.clip(cell - (share < nodes[row, cell]), 0, nodes.shape[1] - 2)
     a, b = nodes[row, left], nodes[row, left + 1]
-    return left, np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)
+    part = np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
+    return centre[row, left] + (centre[row, left + 1] - centre[row, left]) * part
 
 
-def _mix(a: np.ndarray, b: np.ndarray, t: np.ndarray) -> np.ndarray:
-    return a + (b - a) * t
-
-
-def _full(evidence: Evidence, active_values: np.ndarray) -> np.ndarray:
-    """Active unknowns (f, s, a) as the full vector (f, s, z), the others at their mean."""
-    z = np.zeros((*active_values.shape[:-1], len(Z_NAMES)))
-    z[..., evidence.model.active] = active_values
+def _full(dims: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Unknowns `dims` at `values` (f, s, a) as the full vector (f, s, z), the others at their mean."""
+    z = np.zeros((*values.shape[:-1], len(Z_NAMES)))
+    z[..., dims] = values
     return z

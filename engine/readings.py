@@ -7,17 +7,22 @@ from engine.units import finite, parse_ohm, to_degc, unit_name
 
 WORDS = ("maximum", "minimum", "did-not-move", "jumps", "drifts", "not-available")
 COLDEST_SHOWN_C, HOTTEST_SHOWN_C = -100.0, 1500.0
+LOWEST_SHOWN_PERCENT, HIGHEST_SHOWN_PERCENT = -10.0, 110.0
 HIGHEST_V = 60.0
+HIGHEST_MA = 10_000.0
+RESULTS = ("shows", "ohms", "good", "signal_to_return_v", "signal_to_battery_v", "signal_ma")
 
 
 @dataclass(frozen=True)
 class Reading:
     """One reading under the names it was typed with; None where nothing was typed.
 
-    `shows` is a number, a (low, high) pair or one of WORDS, in `unit` (degC or
-    degF). `ohm` is what was put on the plug, `ohms` what was measured ("open"
-    where the meter showed no path). `at` is (value, unit), the temperature the
-    part had.
+    `shows` is a number, a (low, high) pair or one of WORDS, in `unit` (degC,
+    degF or percent). `ohm` is what was put on the plug, `ohms` what was
+    measured ("open" where the meter showed no path), `ohms_swapped` the same
+    with the meter's leads swapped, `in_circuit` whether anything else hung on
+    it. `at` is (value, unit), the temperature (or level) the part had.
+    `signal_ma` [mA] is what an ammeter from signal to return showed.
     """
 
     test: str
@@ -29,10 +34,13 @@ class Reading:
     at: tuple[float, str] | None = None
     signal_to_return_v: float | None = None
     signal_to_battery_v: float | None = None
+    signal_ma: float | None = None
+    ohms_swapped: float | str | None = None
+    in_circuit: bool | None = None
 
     @property
     def shows_c(self) -> float | tuple[float, float] | str | None:
-        """`shows` with numbers in degC."""
+        """`shows` with numbers in degC (or percent)."""
         if isinstance(self.shows, tuple):
             return to_degc(self.shows[0], self.unit or "degC"), to_degc(self.shows[1], self.unit or "degC")
         if isinstance(self.shows, (int, float)):
@@ -41,7 +49,7 @@ class Reading:
 
     @property
     def at_c(self) -> float | None:
-        """`at` in degC."""
+        """`at` in degC (or percent)."""
         return None if self.at is None else to_degc(*self.at)
 
     def to_dict(self) -> dict:
@@ -57,11 +65,13 @@ class Reading:
         return out
 
 
-def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "reading") -> Reading:
+def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "reading", unit: str = "degC",
+                  needs_at: bool = False) -> Reading:
     """The Reading for what was `typed` (names as in Reading), or an InputError saying what would be right.
 
     `takes` lists the fields this test can hold; at least one of its results
-    must be there.
+    must be there, and `at` where the test `needs_at`. `unit` is what the
+    sensor kind is read in: degC (degF is taken too) or percent.
     """
     known = {f.name for f in fields(Reading)} - {"test"}
     for name, value in typed.items():
@@ -70,15 +80,20 @@ def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "
         if value is not None and name not in takes:
             raise InputError(f"{where}.{name}", value, f"{test} takes {', '.join(takes)}")
     given = {name: value for name, value in typed.items() if value is not None}
-    results = [name for name in takes if name in ("shows", "ohms", "good", "signal_to_return_v", "signal_to_battery_v")]
+    results = [name for name in takes if name in RESULTS]
     if not any(name in given for name in results):
         raise InputError(where, "without a result", f"{test} needs {' or '.join(results)}")
+    if needs_at and "at" not in given:
+        raise InputError(f"{where}.at", "missing", f"{test} needs the temperature the part had, read beside it")
+    if unit == "percent" and isinstance(given.get("at"), dict):
+        given["at"] = {"unit": unit, **given["at"]}
     clean = {name: _CHECKS[name](value, f"{where}.{name}") for name, value in given.items()}
+    _check_units(clean, unit, where)
     shows = clean.get("shows")
     if isinstance(shows, (float, tuple)):
-        unit = clean.setdefault("unit", "degC")
+        typed_unit = clean.setdefault("unit", unit)
         for value in shows if isinstance(shows, tuple) else (shows,):
-            _shown_range(value, unit, f"{where}.shows")
+            _shown_range(value, typed_unit, f"{where}.shows")
     elif "unit" in clean and shows is None:
         raise ContradictionError(f"{where}.unit", clean["unit"], "a unit goes with a shown number")
     if "ohm" in takes and "ohm" not in clean and "shows" in clean:
@@ -102,7 +117,19 @@ def _shows(value: object, where: str) -> float | tuple[float, float] | str:
     return finite(value, where, -1e4, 1e4, "a temperature as a number")
 
 
+def _check_units(clean: dict, unit: str, where: str) -> None:
+    """Raises InputError where a unit does not belong to what the sensor kind measures."""
+    given = {"unit": clean.get("unit"), "at.unit": clean["at"][1] if "at" in clean else None}
+    for name, value in given.items():
+        if value is not None and (value == "percent") != (unit == "percent"):
+            raise InputError(f"{where}.{name}", value, "a level is in percent" if unit == "percent" else "a temperature is in degC or degF")
+
+
 def _shown_range(value: float, unit: str, where: str) -> None:
+    if unit == "percent":
+        if not LOWEST_SHOWN_PERCENT <= value <= HIGHEST_SHOWN_PERCENT:
+            raise InputError(where, value, f"a shown level lies between {LOWEST_SHOWN_PERCENT:g} and {HIGHEST_SHOWN_PERCENT:g} percent")
+        return
     if not COLDEST_SHOWN_C <= to_degc(value, unit) <= HOTTEST_SHOWN_C:
         raise InputError(where, value, f"a shown temperature lies between {COLDEST_SHOWN_C:g} and {HOTTEST_SHOWN_C:g} degC")
 
@@ -123,8 +150,7 @@ def _at(value: object, where: str) -> tuple[float, str]:
     if isinstance(value, dict) and set(value) <= {"value", "unit"} and "value" in value:
         unit = unit_name(value.get("unit", "degC"), f"{where}.unit")
         number = finite(value["value"], f"{where}.value", -1e4, 1e4, "a temperature as a number")
-        if not COLDEST_SHOWN_C <= to_degc(number, unit) <= HOTTEST_SHOWN_C:
-            raise InputError(f"{where}.value", number, "a part's temperature lies between -100 and 1500 degC")
+        _shown_range(number, unit, f"{where}.value")
         return number, unit
     raise InputError(where, value, 'it takes {"value": 21, "unit": "degC"}')
 
@@ -133,5 +159,9 @@ def _volts(value: object, where: str) -> float:
     return finite(value, where, -HIGHEST_V, HIGHEST_V, f"volts between -{HIGHEST_V:g} and {HIGHEST_V:g}")
 
 
-_CHECKS = {"ohm": parse_ohm, "shows": _shows, "unit": unit_name, "ohms": _ohms, "good": _good, "at": _at,
+def _milliamps(value: object, where: str) -> float:
+    return finite(value, where, 0.0, HIGHEST_MA, f"milliamperes from 0 to {HIGHEST_MA:g}")
+
+
+_CHECKS = {"signal_ma": _milliamps, "ohms_swapped": _ohms, "in_circuit": _good, "ohm": parse_ohm, "shows": _shows, "unit": unit_name, "ohms": _ohms, "good": _good, "at": _at,
            "signal_to_return_v": _volts, "signal_to_battery_v": _volts}

@@ -33,7 +33,7 @@ def review(setup: Setup) -> Review:
     setup = replace(setup, signs=(), surroundings_c=setup.surroundings_c if setup.surroundings_c is not None else 20.0,
                     faults=tuple(replace(f, effect="none", severity_low=None, severity_high=None)
                                  if f.effect == "temperature-true" else f for f in setup.faults))
-    belief = believe(Model(setup), (), samples=512)
+    belief = believe(Model(setup), ())
     curve = setup.curves[0][0] if setup.curves else None
     ohms = [float(curve.ohm_at(t)) for t in SETTINGS_AT_C] if curve else [2500.0, 330.0]
     kinds = {t.id: t for t in setup.tests}

@@ -3,10 +3,8 @@
 import numpy as np
 
 from engine.faults import CONTACTS, FaultKind
+from engine.quantities import TEMPERATURE, Quantity
 
-# A code was set at some earlier temperature; these two stand for cold and warm.
-SIGN_AT_C = (10.0, 85.0)
-PLAUSIBLE_WITHIN_C = 7.0
 # How often a sign appears where the fault would cause it, and where it would not (common practice, no source).
 SET, UNSET = 0.9, 0.03
 # A true reading, a frozen number and a set-up mistake bring their own odds of each sign.
@@ -21,43 +19,58 @@ _SET_UP_OTHER = 0.3
 _COMES_AND_GOES = 0.08
 
 
-def sign_likelihood(signs: tuple[str, ...], kinds: tuple[FaultKind, ...], temperature_c: np.ndarray,
-                    outside: np.ndarray, high_side: np.ndarray) -> np.ndarray:
-    """Log chance (f, s) of the complaint's `signs` under each row.
+def sign_likelihood(signs: tuple[str, ...], kinds: tuple[FaultKind, ...], value: np.ndarray, outside: np.ndarray,
+                    high_side: np.ndarray, scale: Quantity = TEMPERATURE) -> np.ndarray:
+    """Chance (f, s) of the complaint's `signs` under each row.
 
-    `temperature_c`, `outside` (chance out of limits) and `high_side` have
-    shape (2, f, s): the sensor at SIGN_AT_C.
+    `value`, `outside` (chance out of limits) and `high_side` have shape
+    (2, f, s): the sensor at the quantity's `sign_at`.
     """
-    true_c = np.array(SIGN_AT_C)[:, None, None]
-    off = temperature_c - true_c
-    met = {"signal-high": np.max(outside * high_side, axis=0), "signal-low": np.max(outside * ~high_side, axis=0),
-           "implausible": _soft(np.max(np.abs(off), axis=0) - PLAUSIBLE_WITHIN_C),
-           "reads-cold": _soft(-np.min(off, axis=0) - PLAUSIBLE_WITHIN_C),
-           "reads-hot": _soft(np.max(off, axis=0) - PLAUSIBLE_WITHIN_C),
-           "stuck": 0.5 * np.max(outside, axis=0)}
-    met["general"] = np.maximum(met["implausible"], np.max(outside, axis=0)) * 0.6
-    total = np.zeros(temperature_c.shape[1:])
+    off = value - np.array(scale.sign_at)[:, None, None]
+    plain = np.array([k for k, kind in enumerate(kinds) if _own(kind, signs[0]) is None], int) if signs else None
+    total = np.ones(value.shape[1:])
     for sign in signs:
-        for row, kind in enumerate(kinds):
-            chance = _chance(sign, kind, met, row)
+        met = _met(sign, off, outside, high_side, scale)
+        chance = np.empty(total.shape)
+        chance[plain] = UNSET + (SET - UNSET) * met[plain]
+        for k, kind in enumerate(kinds):
+            own = _own(kind, sign)
+            if own is not None:
+                chance[k] = own
+            elif sign == "intermittent":
+                chance[k] = SET if kind.intermittent else 0.12 if kind.effect in CONTACTS else UNSET
             if kind.intermittent and "intermittent" not in signs:
-                chance = chance * _COMES_AND_GOES
-            total[row] += np.log(chance)
+                chance[k] *= _COMES_AND_GOES
+        total *= chance
     return total
 
 
-def _chance(sign: str, kind: FaultKind, met: dict[str, np.ndarray], row: int) -> np.ndarray | float:
+def _own(kind: FaultKind, sign: str) -> float | None:
+    """The odds a fault brings of its own, None where they follow from what it makes the circuit show."""
     if kind.location == "set-up":
         return _SET_UP.get(sign, _SET_UP_OTHER)
     if kind.effect in ("temperature-true", "none"):
         return _TRUE[sign]
-    if kind.effect == "reading-frozen":
-        return _FROZEN[sign]
-    if sign == "intermittent":
-        return SET if kind.intermittent else 0.12 if kind.effect in CONTACTS else UNSET
-    return UNSET + (SET - UNSET) * met[sign][row]
+    return _FROZEN[sign] if kind.effect == "reading-frozen" else None
 
 
-def _soft(excess_c: np.ndarray) -> np.ndarray:
-    """0 to 1 over a few degrees about zero."""
-    return 1.0 / (1.0 + np.exp(-np.clip(excess_c / 1.5, -40, 40)))
+def _met(sign: str, off: np.ndarray, outside: np.ndarray, high_side: np.ndarray, scale: Quantity) -> np.ndarray:
+    """How far (0..1) the circuit shows the sign."""
+    beyond = np.minimum(np.max(outside, axis=0), 1.0)
+    if sign == "signal-high":
+        return np.minimum(np.max(outside * high_side, axis=0), 1.0)
+    if sign == "signal-low":
+        return np.minimum(np.max(outside * ~high_side, axis=0), 1.0)
+    if sign == "reads-cold":
+        return _soft(-np.min(off, axis=0) - scale.plausible_within, scale)
+    if sign == "reads-hot":
+        return _soft(np.max(off, axis=0) - scale.plausible_within, scale)
+    if sign == "stuck":
+        return 0.5 * beyond
+    wrong = _soft(np.max(np.abs(off), axis=0) - scale.plausible_within, scale)
+    return 0.6 * np.maximum(wrong, beyond) if sign == "general" else wrong
+
+
+def _soft(excess: np.ndarray, scale: Quantity) -> np.ndarray:
+    """0 to 1 over a few units about zero."""
+    return 1.0 / (1.0 + np.exp(-np.clip(excess / (0.2 * scale.plausible_within), -40, 40)))

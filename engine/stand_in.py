@@ -1,35 +1,43 @@
 """Owns what is put in the sensor's place: how near a hand can bring it to a value, and how well that value is known."""
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
 from engine.errors import InputError
+from engine.preferred_values import nearest_parts
 from engine.units import finite
 
 KINDS = ("potentiometer", "decade-box", "fixed")
-# One hand movement of a knob is about 1.5 degrees of the 270 of a turn; winding and contact vary by about
-# 1 % of the total or 3 ohm (common practice, no source).
+# One hand movement of a knob is about 1.5 degrees of the 270 of a turn. Winding and contact vary by about 1 % of the total
+# or 3 ohm over a whole turn; one small movement meets a tenth of the former, or of a small total no more than 1 % of it
+# (common practice, no source).
 HAND_STEP_DEGREES = 1.5
 TURN_DEGREES = 270.0
 CONTACT_SHARE, CONTACT_OHM = 0.001, 3.0
-LEAD_OHM = 0.2
-DECADE_STEP_OHM = 1.0
-PAIRS_FROM = 24
+DECADE_STEP_OHM, DECADE_TOP_OHM = 1.0, 1e6
+# A drawer of E96 values from 0.1 ohm to 100 Mohm holds 865.
+MOST_PARTS = 900
 # A curve value equal to the end-to-end value in print may differ in the last digit.
 END_ROUNDING = 1.0 + 1e-9
 
 
 @dataclass(frozen=True)
 class StandIn:
-    """A potentiometer (end to end as measured, turns, watts), a decade box, or fixed resistors `ohms` in hand."""
+    """A potentiometer (end to end as measured, turns, watts), a decade box, or fixed resistors `ohms` in hand.
+
+    A drawer is kind "fixed" with the values of a series (engine.preferred_values).
+    `lead_ohm` [ohm] is what the leads add between the part as measured and the
+    plug: 0 where the value is taken at the leads' far ends (common practice,
+    no source: two leads of a metre with their clips are about 0.2 ohm).
+    """
 
     kind: str = "potentiometer"
     end_to_end_ohm: float | None = None
     turns: float = 1.0
     watts: float = 0.25
     ohms: tuple[float, ...] = ()
+    lead_ohm: float = 0.2
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -38,8 +46,9 @@ class StandIn:
             finite(self.end_to_end_ohm, "stand_in.end_to_end_ohm", 1.0, 1e8, "ohms from 1 to 1e8")
         finite(self.turns, "stand_in.turns", 0.5, 40.0, "turns from 0.5 to 40")
         finite(self.watts, "stand_in.watts", 0.01, 500.0, "watts from 0.01 to 500")
-        if len(self.ohms) > 200:
-            raise InputError("stand_in.ohms", f"{len(self.ohms)} values", "list at most 200 fixed resistors")
+        finite(self.lead_ohm, "stand_in.lead_ohm", 0.0, 10.0, "ohms from 0 to 10")
+        if len(self.ohms) > MOST_PARTS:
+            raise InputError("stand_in.ohms", f"{len(self.ohms)} values", f"list at most {MOST_PARTS} fixed resistors")
         for i, ohm in enumerate(self.ohms):
             finite(ohm, f"stand_in.ohms[{i}]", 0.1, 1e8, "ohms from 0.1 to 1e8")
         if self.kind == "fixed" and not self.ohms:
@@ -71,35 +80,39 @@ class Meter:
 
 @dataclass(frozen=True)
 class Setting:
-    """A value the stand-in can be brought to: `ohm` aimed at, `parts` used, `reach_ohm` how near a hand gets (+-),
-    `known_ohm` how well the set value is known once measured (+-)."""
+    """A value the stand-in can be brought to: `ohm` as measured on the part, `parts` used, `reach_ohm` how near a hand
+    gets (+-), `plug_ohm` what the plug then has, leads included, and `known_ohm` how well that is known (+-)."""
 
     ohm: float
     parts: tuple[float, ...]
     reach_ohm: float
     known_ohm: float
+    plug_ohm: float
 
 
 def set_to(stand_in: StandIn, meter: Meter, ohm: float) -> Setting | None:
-    """How `stand_in` is set to `ohm`, or None where it cannot be brought there.
+    """How `stand_in` is set so that an ohmmeter on the part reads `ohm` [ohm], or None where it cannot be brought there.
 
     A potentiometer reaches from about its contact's step to its end-to-end
     value; fixed resistors give the nearest single value, or pair in series or
-    parallel, within 10 %.
+    parallel, within 10 %. Known is the meter's class, the leads and, on a
+    track, the contact's drift.
     """
-    known = meter.ohm_band(ohm) + LEAD_OHM
     if stand_in.kind == "fixed":
-        parts, value = nearest_parts(stand_in.ohms, ohm)
-        if abs(value / max(ohm, 1e-9) - 1.0) > 0.10:
+        parts, value = nearest_parts(stand_in.ohms, max(ohm, 1e-9))
+        miss, drift = abs(value - ohm), 0.0
+        if miss > 0.10 * ohm:
             return None
-        return Setting(value, parts, abs(value - ohm), meter.ohm_band(value) + LEAD_OHM)
-    if stand_in.kind == "decade-box":
-        top = stand_in.end_to_end_ohm or 1e6
-        return Setting(float(np.round(ohm)), (), DECADE_STEP_OHM / 2, known) if DECADE_STEP_OHM <= ohm <= top else None
-    if stand_in.end_to_end_ohm is None or not (
-            contact_step(stand_in) <= ohm <= stand_in.end_to_end_ohm * END_ROUNDING):
-        return None
-    return Setting(ohm, (), hand_step(stand_in), known + contact_step(stand_in) / 4)
+    elif stand_in.kind == "decade-box":
+        parts, value, miss, drift = (), float(np.round(ohm)), DECADE_STEP_OHM / 2, 0.0
+        if not DECADE_STEP_OHM <= ohm <= (stand_in.end_to_end_ohm or DECADE_TOP_OHM):
+            return None
+    else:
+        parts, value, miss, drift = (), ohm, hand_step(stand_in), contact_step(stand_in) / 4
+        if stand_in.end_to_end_ohm is None or not (
+                contact_step(stand_in) <= ohm <= stand_in.end_to_end_ohm * END_ROUNDING):
+            return None
+    return Setting(value, parts, miss, meter.ohm_band(value) + stand_in.lead_ohm + drift, value + stand_in.lead_ohm)
 
 
 def hand_step(stand_in: StandIn) -> float:
@@ -115,19 +128,13 @@ def contact_step(stand_in: StandIn) -> float:
     return max(total * CONTACT_SHARE, min(CONTACT_OHM, total * 0.01)) / max(1.0, stand_in.turns**0.5)
 
 
-def outer_legs(end_to_end_ohm: float, share: object) -> tuple[np.ndarray, np.ndarray]:
-    """Ohms from the wiper to each outer leg at `share` (0..1) of the sweep: one rises as the other falls, the sum stays."""
-    first = end_to_end_ohm * np.asarray(share, float)
-    return first, end_to_end_ohm - first
+def other_leg_ohm(stand_in: StandIn, ohm: float) -> float | None:
+    """Ohms [ohm] from the wiper to the other outer leg while the leg in use has `ohm`, or None where it has no track.
 
-
-def nearest_parts(ohms: tuple[float, ...], wanted_ohm: float) -> tuple[tuple[float, ...], float]:
-    """The fixed part, or pair (series or parallel), nearest to `wanted_ohm` in ratio, and its value [ohm].
-
-    A single part wins over a pair that is no nearer.
+    As one leg rises the other falls, and both together stay end to end: with
+    the lead on the wrong outer leg the same turn of the knob goes the other
+    way, and this is what the plug gets instead.
     """
-    options = [((ohm,), ohm) for ohm in sorted(set(ohms))]
-    if len(ohms) <= 10 * PAIRS_FROM:
-        for a, b in combinations(sorted(ohms), 2):
-            options += [((a, b), a + b), ((a, b), a * b / (a + b))]
-    return min(options, key=lambda o: (round(abs(np.log(o[1] / wanted_ohm)), 9), len(o[0]), o[0]))
+    if stand_in.kind != "potentiometer" or stand_in.end_to_end_ohm is None or ohm > stand_in.end_to_end_ohm * END_ROUNDING:
+        return None
+    return max(stand_in.end_to_end_ohm - ohm, 0.0)

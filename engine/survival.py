@@ -22,15 +22,15 @@ class Survival(NamedTuple):
     remedy: str
 
 
-def survival(stand_in: StandIn, ohm: float, current_a: float) -> Survival:
+def survival(stand_in: StandIn, ohm: float, current_a: float, parts: tuple[float, ...] = ()) -> Survival:
     """Whether `stand_in` set to `ohm` [ohm] carries `current_a` [A].
 
     A power rating holds for the whole track, so I_max = sqrt(P / R_total)
-    wherever the wiper stands (10 kohm at 0.2 W: 4.5 mA). A fixed resistor
-    carries sqrt(P / R).
+    wherever the wiper stands (10 kohm at 0.2 W: 4.5 mA). A fixed resistor or a
+    decade box carries sqrt(P / R); of two fixed `parts` [ohm] in series the
+    larger takes more, side by side the smaller.
     """
-    total = stand_in.end_to_end_ohm if stand_in.kind == "potentiometer" and stand_in.end_to_end_ohm else ohm
-    limit = float(np.sqrt(stand_in.watts / max(total, 1e-6)))
+    limit = _rated_a(stand_in, max(ohm, 1e-6), parts)
     watts = current_a**2 * ohm
     if current_a <= limit:
         return Survival("fine", current_a, watts, limit, "")
@@ -39,3 +39,12 @@ def survival(stand_in: StandIn, ohm: float, current_a: float) -> Survival:
     if current_a <= REFUSED_FROM * limit:
         return Survival("ten-seconds", current_a, watts, limit, f"Under ten seconds only. {remedy}")
     return Survival("refused", current_a, watts, limit, remedy)
+
+
+def _rated_a(stand_in: StandIn, ohm: float, parts: tuple[float, ...]) -> float:
+    """Largest current [A] into the whole stand-in at which none of its parts exceeds its watts."""
+    if stand_in.kind == "potentiometer" and stand_in.end_to_end_ohm:
+        return float(np.sqrt(stand_in.watts / stand_in.end_to_end_ohm))
+    if len(parts) == 2 and ohm < min(parts):
+        return float(np.sqrt(stand_in.watts * min(parts))) / ohm
+    return float(np.sqrt(stand_in.watts / max(parts, default=ohm)))

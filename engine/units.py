@@ -10,18 +10,19 @@ MAX_TEXT = 40
 _PREFIX = {"": 1.0, "r": 1.0, "ohm": 1.0, "ohms": 1.0, "k": 1e3, "kohm": 1e3, "kohms": 1e3,
            "kiloohm": 1e3, "kilohm": 1e3, "m": 1e6, "mohm": 1e6, "megohm": 1e6}
 _UNIT_NAMES = {"degc": "degC", "c": "degC", "°c": "degC", "celsius": "degC",
-               "degf": "degF", "f": "degF", "°f": "degF", "fahrenheit": "degF"}
+               "degf": "degF", "f": "degF", "°f": "degF", "fahrenheit": "degF",
+               "percent": "percent", "%": "percent"}
 
 
 def unit_name(text: object, where: str) -> str:
-    """Canonical temperature unit, ``degC`` or ``degF``; InputError names `where` otherwise."""
+    """Canonical unit of a shown value, ``degC``, ``degF`` or ``percent``; InputError names `where` otherwise."""
     if isinstance(text, str) and text.strip().lower() in _UNIT_NAMES:
         return _UNIT_NAMES[text.strip().lower()]
-    raise InputError(where, text, "a temperature unit is degC or degF")
+    raise InputError(where, text, "a unit is degC or degF, or percent for a level")
 
 
 def to_degc(value: float, unit: str) -> float:
-    """Temperature in degC from `value` in `unit` (degC or degF; exact by definition).
+    """Temperature in degC from `value` in `unit` (degC or degF; exact by definition); a level in percent stays itself.
 
     >>> to_degc(212, "degF")
     100.0

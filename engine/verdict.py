@@ -1,14 +1,17 @@
 """Owns the verdict: found, open, nothing fits or out of reach, with severities, what was learned, and the reasons."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from engine.belief import Belief, quantiles, unknown_index
 from engine.curves import KELVIN, T25_K
 from engine.faults import HARNESS_SIDE
-from engine.model import OPEN_SD, OPEN_UNKNOWN_SD, PART_SD, SOURCE_LN_MEAN, SOURCE_LN_SD
+from engine.model import OPEN_SD, OPEN_UNKNOWN_SD, PART_SD, SOURCE_LN_MEAN, SOURCE_LN_SD, Model
+from engine.procedures import AMMETER_OHM, Shown, TestKind
 from engine.readings import Reading
+from engine.void import Void, void_readings
 
 FOUND_ABOVE, FOUND_EVEN_ABOVE = 0.95, 0.85
 SLIP_ABOVE = 0.5
@@ -17,9 +20,13 @@ FEWEST_READINGS = 2
 GROUP_SHARE = 0.95
 NAMED_ABOVE = 0.01
 NAMED_AT_LEAST = 4
+# Reasons are given from this many samples of every row above this chance, and this part of its fault's.
+DETAIL_SAMPLES, DETAIL_ABOVE, DETAIL_PART = 128, 1e-4, 0.05
 # What must have been seen before a location is called found: proof roles of tests (see the procedures).
 PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts",),
           "none": ("sensor-own-ohms",)}
+# With these the wiring or the input is not what it was made.
+NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
 # From here up a series resistance is an open: how many ohms it has is beyond a hand meter.
 OPEN_FROM_OHM = 1e6
 
@@ -62,7 +69,8 @@ class Verdict:
     """`state` is found, open, nothing-fits or out-of-reach; `location` the leading one (None where none leads).
 
     `missing_proof` lists proof roles without a reading; `misfit` the reading
-    nothing explains; `group` the locations left together.
+    nothing explains; `group` the locations left together; `void` the
+    measurements that say nothing and are to be taken again.
     """
 
     state: str
@@ -74,6 +82,15 @@ class Verdict:
     missing_proof: tuple[str, ...]
     misfit: int | None
     group: tuple[str, ...]
+    void: tuple[Void, ...] = ()
+
+
+class Sampled(NamedTuple):
+    """Equally weighted samples of `rows` (n,): share (n, s) and z (n, s, z)."""
+
+    rows: np.ndarray
+    share: np.ndarray
+    z: np.ndarray
 
 
 def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verdict:
@@ -83,7 +100,10 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     lead = max(chances, key=lambda k: (round(chances[k], 9), k))
     place = {reading: i for i, reading in reversed(list(enumerate(typed)))}
     order = [place[r] for r in belief.evidence.readings]
-    slips = belief.slips()
+    rows = belief.weighty(DETAIL_ABOVE, DETAIL_PART)
+    samples = Sampled(rows, *belief.equal_samples(rows, DETAIL_SAMPLES))
+    by_reading, slip = belief.evidence.by_reading(samples.share, samples.z, rows)
+    slips = slip.mean(axis=2) @ (belief.chance[rows] / belief.chance[rows].sum())
     worst = int(np.argmax(slips)) if len(slips) else 0
     misfit = order[worst] if len(slips) and slips[worst] > SLIP_ABOVE else None
     sure = chances[lead] > FOUND_ABOVE and even[lead] > FOUND_EVEN_ABOVE
@@ -98,14 +118,21 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     else:
         state = "out-of-reach"
     return Verdict(state, lead if state == "found" or sure else None, chances, _faults(belief),
-                   _because(belief, order, slips, chances), _learned(belief), missing, misfit, group)
+                   _because(belief, order, slips, chances, samples, by_reading), _learned(belief), missing, misfit, group,
+                   void_readings(typed))
 
 
 def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
-    """Proof roles `location` still lacks among the tests that have a reading."""
-    # A bad finding proves nothing: it asks to be mended and looked at again.
-    done = {test.proof for test, reading in zip(belief.evidence.tests, belief.evidence.readings, strict=True)
-            if reading.good is not False}
+    """Proof roles `location` still lacks among the tests that have a reading.
+
+    A bad finding proves nothing, it asks to be mended and looked at again,
+    unless it is just what the likeliest fault of the location makes it.
+    """
+    kinds = belief.model.kinds
+    mine = np.flatnonzero(belief.model.locations == location)
+    likeliest = kinds[mine[np.argmax(belief.chance[mine])]].id
+    done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
+            if i not in belief.evidence.void and (reading.good is not False or dict(test.bad).get(likeliest, 0.0) > 0.5)}
     return tuple(role for role in PROOFS.get(location, ()) if role not in done)
 
 
@@ -142,7 +169,7 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     are more likely in order than not, they are taken to be.
     """
     model = belief.model
-    in_order = np.flatnonzero(~model.rows_of(*HARNESS_SIDE, "input-ohm-factor", "supply-low-factor"))
+    in_order = np.array([k for k, kind in enumerate(model.kinds) if kind.effect not in NOT_IN_ORDER], int)
     rows = in_order if belief.chance[in_order].sum() > 0.5 else np.arange(len(model))
     row, share, z, weight = belief.weighted(rows)
     points = (0.05, 0.5, 0.95)
@@ -150,9 +177,10 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     if setup.circuit.source_ohm is None:
         # What the meter sees is the resistor itself, its own tolerance or fault included, not the module's idea of it.
         ohm = np.exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[:, unknown_index("source")] + PART_SD * z[:, unknown_index("part")])
-        for k in np.flatnonzero(model.rows_of("input-ohm-factor")):
-            mine = row == k
-            ohm[mine] *= model.severity(share[mine][None, :], np.array([k]))[0]
+        for k in np.unique(row):
+            if model.kinds[k].effect == "input-ohm-factor":
+                mine = row == k
+                ohm[mine] *= model.severity(share[mine][None, :], np.array([k]))[0]
         out["pull_up_ohm"] = Interval(*quantiles(ohm, weight, points), "ohm")
     open_sd = OPEN_SD if setup.circuit.open_v is not None else OPEN_UNKNOWN_SD
     volts = (setup.circuit.open_v or 5.0) * (1.0 + open_sd * z[:, unknown_index("open")])
@@ -168,55 +196,53 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     return out
 
 
-def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[str, float]) -> tuple[Because, ...]:
+def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[str, float], samples: Sampled,
+             by_reading: np.ndarray) -> tuple[Because, ...]:
     """Each reading left out in turn: what the others made each location expect, and how well that was met."""
     readings, model = belief.evidence.readings, belief.model
     if not readings:
         return ()
     ranked = sorted(chances, key=lambda k: (-round(chances[k], 9), k))
     named = sorted(n for i, n in enumerate(ranked) if chances[n] >= NAMED_ABOVE or i < NAMED_AT_LEAST)
-    parts = []
-    for group in belief.groups:
-        shown = belief.evidence.shown(group.share, group.z, group.rows)
-        parts.append((group, shown, group.weight * belief.chance[group.rows][:, None]))
+    shown = belief.evidence.shown(samples.share, samples.z, samples.rows)
+    weight = np.repeat(belief.chance[samples.rows][:, None] / samples.share.shape[1], samples.share.shape[1], axis=1)
+    places = model.locations[samples.rows]
     out = []
     for r, reading in enumerate(readings):
+        if r in belief.evidence.void:
+            continue
         test = belief.evidence.tests[r]
+        value = _shown_as(shown, r, test, samples.share.shape)
         expected, score = {}, {}
         for name in named:
-            value, without, predictive = _left_out(parts, model, r, name, test.measures)
-            score[name] = predictive
+            mine = places == name
+            without = weight[mine] * np.exp(-by_reading[r][mine])
+            score[name] = float(np.log(max(weight[mine].sum(), 1e-300)) - np.log(max(without.sum(), 1e-300)))
             if test.measures == "good":
-                expected[name] = "good" if predictive >= np.log(0.5) and reading.good else "either"
-            elif value is not None:
-                low, high = quantiles(value, without, (0.05, 0.95))
-                expected[name] = (low, high)
+                expected[name] = "good" if score[name] >= np.log(0.5) and reading.good else "either"
+            elif mine.any():
+                expected[name] = quantiles(value[mine].ravel(), without.ravel(), (0.05, 0.95))
         mean = {n: _mean_of_others(score, chances, n) for n in named}
-        out.append(Because(order[r], reading.test, expected, test.unit, {n: score[n] - mean[n] for n in named},
+        out.append(Because(order[r], reading.test, expected, _unit(test, model), {n: score[n] - mean[n] for n in named},
                            bool(slips[r] <= SLIP_ABOVE)))
     return tuple(sorted(out, key=lambda b: b.reading))
 
 
-def _left_out(parts: list, model: object, r: int, name: str,
-              measures: str) -> tuple[np.ndarray | None, np.ndarray, float]:
-    """Predictions (n,) and weights (n,) of a location without reading r, and the log density it gave that reading."""
-    values, weights, total, inverse = [], [], 0.0, 0.0
-    for group, shown, weight in parts:
-        mine = model.locations[group.rows] == name
-        if not mine.any():
-            continue
-        without = weight[mine] * np.exp(-group.by_reading[r][mine])
-        total += weight[mine].sum()
-        inverse += without.sum()
-        value = {"volts": shown.nodes.plug_v[r] - shown.nodes.return_v[r], "sensor-ohms": shown.sensor_ohm[r],
-                 "return-ohms": np.broadcast_to(shown.return_ohm, group.share.shape)}.get(
-                     measures, np.clip(shown.temperature_c[r], -40.0, 215.0))
-        values.append(value[mine].ravel())
-        weights.append(without.ravel())
-    predictive = float(np.log(max(total, 1e-300)) - np.log(max(inverse, 1e-300)))
-    if not values:
-        return None, np.zeros(0), predictive
-    return np.concatenate(values), np.concatenate(weights), predictive
+def _unit(test: TestKind, model: Model) -> str:
+    return model.setup.quantity.unit if test.unit == "degC" else test.unit
+
+
+def _shown_as(shown: Shown, r: int, test: TestKind, shape: tuple[int, int]) -> np.ndarray:
+    """What reading r would show (f, s), in its test's unit."""
+    if test.measures == "volts":
+        return shown.to_return_v[r]
+    if test.measures == "current":
+        return shown.to_return_v[r] / AMMETER_OHM * 1e3
+    if test.measures == "sensor-ohms":
+        return shown.sensor_at(r)
+    if test.measures == "return-ohms":
+        return np.broadcast_to(shown.return_ohm, shape)
+    return np.clip(shown.value[r], -40.0, 1300.0)
 
 
 def _mean_of_others(score: dict[str, float], chances: dict[str, float], name: str) -> float:

@@ -9,24 +9,41 @@ from engine.curves import Curve
 from engine.faults import FaultKind
 from engine.procedures import TestKind
 from knowledge.graph import next_nodes, node, of_kind
-from knowledge.records import Action, CurveRow, Fault, InputRow, SensorKind, Tables, Test
+from knowledge.records import Action, CircuitKind, CurveRow, Fault, InputRow, SensorKind, Test
+from knowledge.tables import Tables
 from knowledge.weights import speaks_for
 
 
 def curve(row: CurveRow) -> Curve:
     """The engine's curve of a published table."""
-    return Curve(row.id, row.label, tuple((point.degc, point.ohm) for point in row.points))
+    return Curve(row.id, row.label, tuple((point.value, point.ohm) for point in row.points), quantity=row.quantity)
 
 
 def input_circuit(row: InputRow) -> InputCircuit:
     """The engine's circuit of a published input."""
-    return InputCircuit(open_v=row.open_v, short_v=row.short_v, source_ohm=row.pull_up_ohm, reference_v=row.reference_v)
+    default = None if row.default_low_c is None else (row.default_low_c, row.default_high_c)
+    known = {"switch_band_c": row.switch_band_c, "strobed": row.strobed, "latched": row.latched}
+    return InputCircuit(open_v=row.open_v, short_v=row.short_v, source_ohm=row.pull_up_ohm, reference_v=row.reference_v,
+                        second_source_ohm=row.second_pull_up_ohm, switch_at_c=row.switch_at_c,
+                        low_limit_v=row.low_limit_v, high_limit_v=row.high_limit_v, default_c=default,
+                        settle_s=row.settle_s, **{name: value for name, value in known.items() if value is not None})
+
+
+def input_fields(row: InputRow) -> dict[str, object]:
+    """The case file's `circuit` fields of a published input, only what is known of it."""
+    fields = {"reference_v": row.reference_v, "open_v": row.open_v, "short_v": row.short_v, "pull_up_ohm": row.pull_up_ohm,
+              "second_pull_up_ohm": row.second_pull_up_ohm, "switch_at": row.switch_at_c, "switch_band": row.switch_band_c,
+              "strobed": row.strobed, "latched": row.latched, "settle_s": row.settle_s, "low_limit_v": row.low_limit_v,
+              "high_limit_v": row.high_limit_v,
+              "default": None if row.default_low_c is None else [row.default_low_c, row.default_high_c]}
+    return {name: value for name, value in fields.items() if value is not None}
 
 
 def fault_kind(row: Fault, action: Action) -> FaultKind:
     """The engine's fault, with the repair and proof of its action."""
     return FaultKind(id=row.id, location=row.location, label=row.label, effect=row.effect, chance=row.chance,
-                     severity_low=row.severity_low, severity_high=row.severity_high, unit=row.unit,
+                     severity_low=row.severity_low, severity_high=row.severity_high, unit=row.unit, needs=row.needs,
+                     also=None if None in (row.also_low, row.also_high) else (row.also_effect, row.also_low, row.also_high, row.also_unit),
                      repair=action.label, repair_minutes=action.minutes, repair_price=action.price,
                      proof=action.proof, intermittent=row.intermittent)
 
@@ -34,7 +51,7 @@ def fault_kind(row: Fault, action: Action) -> FaultKind:
 def test_kind(row: Test, bad: tuple[tuple[str, float], ...]) -> TestKind:
     """The engine's test; `bad` are the chances of a bad finding, by fault id."""
     return TestKind(id=row.id, label=row.label, element=row.element, to=row.to, measures=row.measures,
-                    minutes=row.minutes, state=row.state, proof=row.proof, needs=row.needs, bad=bad,
+                    minutes=row.minutes, state=row.state, proof=row.proof, needs=row.needs, bad=bad, at_c=row.at_c,
                     false_alarm=row.false_alarm if row.false_alarm is not None else 0.0)
 
 
@@ -54,15 +71,27 @@ def all_tests(tables: Tables) -> dict[str, TestKind]:
 
 def outcome_weights(tables: Tables, faults: dict[str, FaultKind],
                     tests: dict[str, TestKind]) -> dict[tuple[str, str, str], float]:
-    """Weights of the outcome edges, on the first sensor kind whose input and curve are known well enough to stand for all."""
+    """Weights of the outcome edges, on the first sensor kind whose input and curve are known well enough to stand for all.
+
+    Faults of a second pull-up are weighed on the first published input that has one.
+    """
     inputs = {row.id: row for row in tables.inputs}
     curves = {row.id: row for row in tables.curves}
     first = {row.sensor: row.curve for row in reversed(tables.sensor_curves)}
     typical = next((sensor for sensor in tables.sensors if sensor.assumed_input and sensor.id in first), None)
     if typical is None:
         return {}
-    return speaks_for(tuple(tests.values()), tuple(faults.values()), input_circuit(inputs[typical.assumed_input]),
-                      curve(curves[first[typical.id]]))
+    usual = curve(curves[first[typical.id]])
+    common = frozenset(row.id for row in tables.faults if row.needs in ("", "return-wire") and row.quantity != "level")
+    of_switching = frozenset(row.id for row in tables.faults if row.needs == "second-pull-up")
+    kinds = tuple(tests.values()), tuple(faults.values())
+    found = speaks_for(*kinds, input_circuit(inputs[typical.assumed_input]), usual, common)
+    switching = next((row for row in tables.inputs if row.second_pull_up_ohm is not None), None)
+    if switching is None:
+        return found
+    weighed = speaks_for(*kinds, input_circuit(switching), usual, common | of_switching)
+    return ({edge: weight for edge, weight in found.items() if edge[2] not in of_switching}
+            | {edge: weight for edge, weight in weighed.items() if edge[2] in of_switching})
 
 
 def usual_curves(graph: nx.DiGraph, sensor: str) -> tuple[tuple[Curve, float], ...]:
@@ -81,12 +110,38 @@ def tests_of(graph: nx.DiGraph, sensor: str) -> tuple[str, ...]:
     return tuple(graph.nodes[name]["id"] for name in found)
 
 
-def faults_of(graph: nx.DiGraph, sensor: str) -> tuple[str, ...]:
-    """Ids of the faults those tests can speak for: test -shows-> outcome -speaks-for-> fault; in the order of the data."""
+def faults_of(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None = None) -> tuple[str, ...]:
+    """Ids of the faults those tests can speak for and this sensor kind can have, in the order of the data.
+
+    test -shows-> outcome -speaks-for-> fault; `circuit` (default: nothing
+    known of it) and the kind must have what a fault needs.
+    """
     reached = {fault for test in tests_of(graph, sensor)
                for outcome in next_nodes(graph, node("test", test), "shows")
                for fault in next_nodes(graph, outcome, "speaks-for")}
-    return tuple(graph.nodes[name]["id"] for name in of_kind(graph, "fault") if name in reached)
+    has = _has(graph, sensor, circuit)
+    quantity = "level" if graph.nodes[node("sensor", sensor)]["record"].quantity == "level" else "temperature"
+    usual = [graph.nodes[target]["record"].points for target in next_nodes(graph, node("sensor", sensor), "follows")]
+    falls = any(points[0].ohm > points[-1].ohm for points in usual)
+    return tuple(fault.id for fault in (graph.nodes[name]["record"] for name in of_kind(graph, "fault") if name in reached)
+                 if fault.needs in has and fault.quantity in ("", quantity)
+                 and (falls or fault.effect != "sensor-rising"))
+
+
+def _has(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None) -> set[str]:
+    """What faults may need, as far as this sensor kind and circuit have it."""
+    kind = circuit_kind(graph, sensor)
+    has = {"", "body-ground" if kind.case_grounded else "return-wire"}
+    if circuit is not None and circuit.second_source_ohm is not None:
+        has.add("second-pull-up")
+    if graph.nodes[node("sensor", sensor)]["record"].held:
+        has.add("held-number")
+    return has
+
+
+def circuit_kind(graph: nx.DiGraph, sensor: str) -> CircuitKind:
+    """How the sensor kind is wired."""
+    return graph.nodes[next_nodes(graph, node("sensor", sensor), "wired-as")[0]]["record"]
 
 
 def family(sensor: SensorKind) -> dict[str, object]:

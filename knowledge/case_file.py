@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from engine.circuit import InputCircuit
 from engine.curves import Curve
 from engine.errors import ContradictionError, InputError
+from engine.preferred_values import DECADES, DRAWER_HIGH_OHM, DRAWER_LOW_OHM, preferred
 from engine.stand_in import KINDS, Meter, StandIn
 from engine.units import finite, parse_ohm, to_degc, unit_name
 
@@ -15,13 +16,15 @@ MOST_POINTS = 500
 LONGEST_TEXT = 200
 COLDEST_C, HOTTEST_C = -100.0, 1500.0
 CASE_FIELDS = ("format", "sensor", "complaint", "circuit", "stand_in", "meter", "surroundings", "readings", "knowledge")
-READING_FIELDS = ("test", "ohm", "shows", "unit", "ohms", "good", "at", "signal_to_return_v", "signal_to_battery_v")
+READING_FIELDS = ("test", "ohm", "shows", "unit", "ohms", "good", "at", "signal_to_return_v", "signal_to_battery_v",
+                  "signal_ma", "ohms_swapped", "in_circuit")
 _OHM = (1.0, 1e8)
 # Field of `circuit` -> low, high and unit of its number.
 _VOLTS = {"reference_v": (0.5, 30.0), "open_v": (0.1, 30.0), "short_v": (0.0, 30.0), "low_limit_v": (0.0, 30.0),
           "high_limit_v": (0.0, 30.0), "battery_v": (6.0, 60.0)}
-CIRCUIT_FIELDS = (*_VOLTS, "pull_up_ohm", "second_pull_up_ohm", "switch_at", "bits", "curve", "default")
-STAND_IN_FIELDS = ("kind", "end_to_end_ohm", "turns", "watts", "ohms")
+CIRCUIT_FIELDS = (*_VOLTS, "pull_up_ohm", "second_pull_up_ohm", "switch_at", "switch_band", "strobed", "latched", "settle_s",
+                  "second_instrument", "bits", "curve", "default")
+STAND_IN_FIELDS = ("kind", "end_to_end_ohm", "turns", "watts", "ohms", "lead_ohm", "series", "low_ohm", "high_ohm")
 METER_FIELDS = ("ohm_percent", "ohm_digits", "volt_percent")
 
 
@@ -45,7 +48,8 @@ def check_complaint(value: object) -> tuple[str, ...]:
     return tuple(text(item, f"complaint[{i}]", "a code, symptom or sensor kind as text") for i, item in enumerate(items))
 
 
-def check_circuit(value: object, known_curve: Callable[[str, str], Curve]) -> tuple[InputCircuit, Curve | None]:
+def check_circuit(value: object, known_curve: Callable[[str, str], Curve],
+                  quantity: str = "temperature") -> tuple[InputCircuit, Curve | None]:
     """The input circuit, None where nothing was typed, and the curve if one was; `known_curve` finds one by id."""
     fields = mapping(value, "circuit", CIRCUIT_FIELDS)
     volts = {name: optional(fields, name, "circuit", lambda v, w, ends=ends: finite(v, w, *ends, f"volts from {ends[0]:g} to {ends[1]:g}"))
@@ -53,16 +57,26 @@ def check_circuit(value: object, known_curve: Callable[[str, str], Curve]) -> tu
     pull_up = optional(fields, "pull_up_ohm", "circuit", _ohm)
     second = optional(fields, "second_pull_up_ohm", "circuit", _ohm)
     switch = optional(fields, "switch_at", "circuit", temperature)
-    bits = optional(fields, "bits", "circuit", _bits)
-    default = optional(fields, "default", "circuit", temperature)
+    typed = {"switch_band_c": optional(fields, "switch_band", "circuit", _span),
+             "strobed": optional(fields, "strobed", "circuit", _yes), "latched": optional(fields, "latched", "circuit", _yes),
+             "settle_s": optional(fields, "settle_s", "circuit", lambda v, w: finite(v, w, 0.0, 3600.0, "seconds from 0 to 3600")),
+             "bits": optional(fields, "bits", "circuit", _bits), "battery_v": volts["battery_v"],
+             "default_c": optional(fields, "default", "circuit", lambda v, w: _default(v, w, quantity)),
+             **_second_instrument(fields)}
     _check_circuit_agrees(volts, pull_up, second, switch)
+    if typed["switch_band_c"] is not None and switch is None:
+        raise ContradictionError("circuit.switch_at", AsIs("missing"), "it goes with circuit.switch_band, which is given")
     open_v = volts["open_v"] if volts["open_v"] is not None else volts["reference_v"]
     short_v = volts["short_v"] if volts["short_v"] is not None else 0.0 if pull_up is not None else None
     circuit = InputCircuit(open_v=open_v, short_v=short_v, source_ohm=pull_up, reference_v=volts["reference_v"],
-                           second_source_ohm=second, switch_at_c=switch, bits=bits, low_limit_v=volts["low_limit_v"],
-                           high_limit_v=volts["high_limit_v"], default_c=default,
-                           **({} if volts["battery_v"] is None else {"battery_v": volts["battery_v"]}))
-    return circuit, optional(fields, "curve", "circuit", lambda v, w: check_curve(v, w, known_curve))
+                           second_source_ohm=second, switch_at_c=switch, low_limit_v=volts["low_limit_v"],
+                           high_limit_v=volts["high_limit_v"],
+                           **{name: known for name, known in typed.items() if known is not None})
+    curve = optional(fields, "curve", "circuit", lambda v, w: check_curve(v, w, known_curve))
+    wanted = "level" if quantity == "level" else "temperature"
+    if curve is not None and curve.quantity != wanted:
+        raise ContradictionError("circuit.curve", AsIs(f"of {curve.quantity}"), f"this sensor kind's curve is of {wanted}")
+    return circuit, curve
 
 
 def check_curve(value: object, where: str, known_curve: Callable[[str, str], Curve]) -> Curve:
@@ -70,18 +84,22 @@ def check_curve(value: object, where: str, known_curve: Callable[[str, str], Cur
     if isinstance(value, str):
         return known_curve(text(value, where, "a curve id as text"), where)
     fields = mapping(value, where, ("quantity", "unit", "points"), "a curve id, or an object with unit and points")
-    if fields.get("quantity", "temperature") != "temperature":
-        raise InputError(f"{where}.quantity", shown(fields["quantity"]), "a curve here is of temperature")
-    unit = unit_name(fields.get("unit", "degC"), f"{where}.unit")
+    quantity = fields.get("quantity", "temperature")
+    if quantity not in ("temperature", "level"):
+        raise InputError(f"{where}.quantity", shown(quantity), "a curve here is of temperature or of level")
+    level = quantity == "level"
+    if level and fields.get("unit", "percent") != "percent":
+        raise InputError(f"{where}.unit", shown(fields["unit"]), "a level is in percent")
+    unit = "degC" if level else unit_name(fields.get("unit", "degC"), f"{where}.unit")
     points = []
-    for i, pair in enumerate(sequence(fields.get("points"), f"{where}.points", MOST_POINTS, "pairs of temperature and ohms")):
+    for i, pair in enumerate(sequence(fields.get("points"), f"{where}.points", MOST_POINTS, f"pairs of {quantity} and ohms")):
         place = f"{where}.points[{i}]"
         if not isinstance(pair, (list, tuple)) or len(pair) != 2:
-            raise InputError(place, shown(pair), "a point is a pair of temperature and ohms, such as [20, 2500]")
-        degrees = finite(pair[0], f"{place}[0]", -1e4, 1e4, "a temperature as a number")
-        points.append((to_degc(degrees, unit), parse_ohm(pair[1], f"{place}[1]")))
+            raise InputError(place, shown(pair), f"a point is a pair of {quantity} and ohms, such as [20, 2500]")
+        number = _percent(pair[0], f"{place}[0]") if level else finite(pair[0], f"{place}[0]", -1e4, 1e4, "a temperature as a number")
+        points.append((to_degc(number, unit), parse_ohm(pair[1], f"{place}[1]")))
     try:
-        return Curve("points", f"{len(points)} points as typed", tuple(points))
+        return Curve("points", f"{len(points)} points as typed", tuple(points), quantity=quantity)
     except InputError as error:
         wrong = f"{len(points)} {'point' if len(points) == 1 else 'points'}"
         raise InputError(f"{where}.points", AsIs(wrong), error.wanted) from None
@@ -97,13 +115,36 @@ def check_stand_in(value: object) -> StandIn:
         raise InputError("stand_in.kind", shown(kind), f"it is one of {', '.join(KINDS)}")
     typed = {"end_to_end_ohm": optional(fields, "end_to_end_ohm", "stand_in", _ohm),
              "turns": optional(fields, "turns", "stand_in", lambda v, w: finite(v, w, 0.5, 40.0, "turns from 0.5 to 40")),
-             "watts": optional(fields, "watts", "stand_in", lambda v, w: finite(v, w, 0.01, 500.0, "watts from 0.01 to 500"))}
-    ohms = ()
+             "watts": optional(fields, "watts", "stand_in", lambda v, w: finite(v, w, 0.01, 500.0, "watts from 0.01 to 500")),
+             "lead_ohm": optional(fields, "lead_ohm", "stand_in", lambda v, w: finite(v, w, 0.0, 100.0, "ohms from 0 to 100"))}
+    ohms = _drawer(fields, kind)
     if fields.get("ohms") is not None:
         items = sequence(fields["ohms"], "stand_in.ohms", 200, "ohms of the fixed resistors")
         ohms = tuple(finite(parse_ohm(one, f"stand_in.ohms[{i}]"), f"stand_in.ohms[{i}]", 0.1, 1e8, "ohms from 0.1 to 1e8")
                      for i, one in enumerate(items))
     return StandIn(kind=kind, ohms=ohms, **{name: number for name, number in typed.items() if number is not None})
+
+
+def _drawer(fields: Mapping, kind: str) -> tuple[float, ...]:
+    """The values of a drawer of preferred values, () where no series was typed."""
+    ends = {name: optional(fields, name, "stand_in", lambda v, w: finite(parse_ohm(v, w), w, 0.1, 1e8, "ohms from 0.1 to 1e8"))
+            for name in ("low_ohm", "high_ohm")}
+    series = fields.get("series")
+    if series is None:
+        for name, ohm in ends.items():
+            if ohm is not None:
+                raise ContradictionError("stand_in.series", AsIs("missing"), f"it goes with stand_in.{name}, which is given")
+        return ()
+    if series not in DECADES:
+        raise InputError("stand_in.series", shown(series), f"it is one of {', '.join(DECADES)}")
+    if kind != "fixed" or fields.get("ohms") is not None:
+        other = "kind" if kind != "fixed" else "ohms"
+        raise ContradictionError("stand_in.series", series, f"it takes kind fixed and no ohms; stand_in.{other} says otherwise")
+    low, high = (ends[name] if ends[name] is not None else usual
+                 for name, usual in (("low_ohm", DRAWER_LOW_OHM), ("high_ohm", DRAWER_HIGH_OHM)))
+    if low >= high:
+        raise ContradictionError("stand_in.low_ohm", low, f"it must lie below stand_in.high_ohm, which is {high:g}")
+    return preferred(series, low, high)
 
 
 def check_meter(value: object) -> Meter:
@@ -223,6 +264,50 @@ def _plain(value: object) -> object:
 
 def _ohm(value: object, where: str) -> float:
     return finite(parse_ohm(value, where), where, *_OHM, "ohms from 1 to 1e8")
+
+
+def _yes(value: object, where: str) -> bool:
+    if not isinstance(value, bool):
+        raise InputError(where, shown(value), "it takes true or false")
+    return value
+
+
+def _percent(value: object, where: str) -> float:
+    return finite(value, where, 0.0, 100.0, "percent from 0 to 100")
+
+
+def _span(value: object, where: str) -> float:
+    """A width [degC] from a number (degC) or {"value", "unit"}; a Fahrenheit degree is five ninths of it."""
+    fields = mapping(value, where, ("value", "unit")) if isinstance(value, Mapping) else {"value": value}
+    number = finite(fields.get("value"), f"{where}.value" if isinstance(value, Mapping) else where, 0.0, 100.0, "degrees from 0 to 100")
+    return number * 5.0 / 9.0 if unit_name(fields.get("unit", "degC"), f"{where}.unit") == "degF" else number
+
+
+def _default(value: object, where: str, quantity: str) -> float | tuple[float, float]:
+    """What the module shows instead: one value, or [low, high]; degC, or percent of a level."""
+    one = _percent if quantity == "level" else temperature
+    if not isinstance(value, (list, tuple)):
+        return one(value, where)
+    if len(value) != 2:
+        raise InputError(where, AsIs(f"a list of {len(value)}"), "it takes one value, or the lowest and the highest")
+    low, high = (one(end, f"{where}[{i}]") for i, end in enumerate(value))
+    if low >= high:
+        raise ContradictionError(f"{where}[0]", low, f"it must lie below {where}[1], which is {high:g}")
+    return low, high
+
+
+def _second_instrument(fields: Mapping) -> dict[str, float | None]:
+    """Feed of another instrument on the same signal wire: volts open and resistor, both or neither."""
+    if fields.get("second_instrument") is None:
+        return {}
+    where = "circuit.second_instrument"
+    typed = mapping(fields["second_instrument"], where, ("open_v", "pull_up_ohm"))
+    found = {"second_instrument_v": optional(typed, "open_v", where, lambda v, w: finite(v, w, 0.1, 30.0, "volts from 0.1 to 30")),
+             "second_instrument_ohm": optional(typed, "pull_up_ohm", where, _ohm)}
+    for name, other in (("open_v", "pull_up_ohm"), ("pull_up_ohm", "open_v")):
+        if typed.get(name) is None and (typed.get(other) is not None or name == "open_v"):
+            raise ContradictionError(f"{where}.{name}", AsIs("missing"), f"it goes with {where}.{other}")
+    return found
 
 
 def _bits(value: object, where: str) -> int:

@@ -1,6 +1,6 @@
 """Owns the complaint's fault tree: the graph unrolled from the complaint to the tests, as a tree, as DOT, as text."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import networkx as nx
@@ -68,6 +68,8 @@ def _sensor(graph: nx.DiGraph, sensor: str, weight: float | None, chances: Mappi
         total = sum(shares.values())
         shares = {fault: share / total for fault, share in shares.items()}
     else:
+        # A job may have faults that only its own circuit can have.
+        faults = (*faults, *(fault for fault in chances if fault not in faults and node("fault", fault) in graph))
         shares = {fault: float(chances.get(fault, 0.0)) for fault in faults}
     by_location: dict[str, list[str]] = {}
     for fault in faults:
@@ -77,7 +79,7 @@ def _sensor(graph: nx.DiGraph, sensor: str, weight: float | None, chances: Mappi
     return TreeNode(sensor, "sensor", graph.nodes[name]["label"], weight, _ranked(locations))
 
 
-def _location(graph: nx.DiGraph, place: str, faults: list[str], shares: Mapping[str, float],
+def _location(graph: nx.DiGraph, place: str, faults: Sequence[str], shares: Mapping[str, float],
               tests: set[str]) -> TreeNode:
     children = [TreeNode(fault, "fault", graph.nodes[node("fault", fault)]["label"], shares[fault],
                          _tests(graph, fault, tests)) for fault in faults]

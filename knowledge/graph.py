@@ -2,15 +2,16 @@
 
 A node is named "kind:id" and carries `kind`, `id`, `label` and `record`; an
 edge carries `kind` (implicates, wired-as, follows, met-on, admits, refuses,
-takes, shows, speaks-for, sits-in, mended-by, warned-by, cited-to) and what
-goes with it (`weight`, `sign`, `reason`).
+takes, shows, speaks-for, sits-in, mended-by, shares, warned-by, cited-to) and
+what goes with it (`weight`, `sign`, `reason`, `record`).
 """
 
 from collections.abc import Iterable, Mapping
 
 import networkx as nx
 
-from knowledge.records import Record, Tables
+from knowledge.records import Record
+from knowledge.tables import Tables
 
 # Kind of node -> family of records it is made from.
 NODE_FAMILIES = {"source": "sources", "location": "locations", "caution": "cautions", "curve": "curves",
@@ -73,6 +74,8 @@ def _sensor_edges(graph: nx.DiGraph, tables: Tables) -> None:
         graph.add_edge(node("sensor", row.sensor), node("curve", row.curve), kind="follows", weight=row.weight)
     for row in tables.sensor_inputs:
         graph.add_edge(node("sensor", row.sensor), node("input", row.input), kind="met-on")
+    for row in tables.shares:
+        graph.add_edge(node("sensor", row.sensor), node("sensor", row.partner), kind="shares", record=row)
     for row in tables.admissions:
         graph.add_edge(node("circuit kind", row.circuit_kind), node("test", row.test), kind=row.answer,
                        reason=row.reason)
@@ -105,6 +108,6 @@ def _fault_edges(graph: nx.DiGraph, tables: Tables) -> None:
 
 def _cite(graph: nx.DiGraph) -> None:
     for name, record in list(graph.nodes(data="record")):
-        for column in ("source", "live_source"):
+        for column in ("source", "live_source", "enable_source"):
             if getattr(record, column, None) is not None:
                 graph.add_edge(name, node("source", getattr(record, column)), kind="cited-to")

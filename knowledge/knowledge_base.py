@@ -14,12 +14,13 @@ from engine.faults import FaultKind
 from engine.job import Job
 from engine.model import Setup
 from engine.procedures import TestKind
+from engine.quantities import QUANTITIES
 from knowledge import build, case_file, questions, records
 from knowledge import fault_tree as trees
 from knowledge.graph import build_graph, node
 from knowledge.lint import Finding, lint
 from knowledge.load import load_tables
-from knowledge.records import Tables
+from knowledge.tables import Tables
 
 if TYPE_CHECKING:
     from knowledge.review import ReviewRow
@@ -93,10 +94,19 @@ class Knowledge:
         """A sensor kind."""
         return self._record("sensor", id, "sensor")
 
-    def test(self, id: str) -> TestText:
-        """What the hand does for a test."""
+    def test(self, id: str, sensor: str | None = None) -> TestText:
+        """What the hand does for a test; with `sensor`, in the words of its circuit kind."""
         row = self._record("test", id, "test")
-        return TestText(row.id, row.label, row.hand, row.connect, row.key, row.proves, row.minutes, self.cautions(id))
+        own = None
+        if sensor is not None:
+            kind = self.sensor(sensor).circuit_kind
+            own = next((one for one in self.tables.test_wordings if (one.test, one.circuit_kind) == (id, kind)), None)
+        cautions = self.cautions(id)
+        if own is not None:
+            cautions = _gravest_first({*cautions, *(self._record("caution", one, "caution") for one in own.cautions)})
+        def said(field: str) -> object:
+            return getattr(own, field, None) or getattr(row, field)
+        return TestText(row.id, said("label"), said("hand"), said("connect"), row.key, said("proves"), row.minutes, cautions)
 
     def fault(self, id: str) -> FaultKind:
         """A fault as the engine's, with repair and proof."""
@@ -148,11 +158,19 @@ class Knowledge:
 
     def cautions(self, id: str) -> tuple[records.Caution, ...]:
         """Cautions of a sensor kind, a test or a repair, gravest first."""
-        order = ("danger", "warning", "note")
-        found = {target: self.graph.nodes[target]["record"] for kind in ("sensor", "test", "action")
+        found = {self.graph.nodes[target]["record"] for kind in ("sensor", "test", "action")
                  if node(kind, id) in self.graph
                  for _, target, edge in self.graph.out_edges(node(kind, id), data="kind") if edge == "warned-by"}
-        return tuple(sorted(found.values(), key=lambda caution: (order.index(caution.severity), caution.id)))
+        return _gravest_first(found)
+
+    def enable(self, code: str) -> str:
+        """What must be so for `code` to set at all, as published; "" where nothing is. No code is never a pass."""
+        (name,) = self._complaint_nodes((code,))
+        return questions.enable(self.graph, name)
+
+    def shares(self, sensor: str) -> tuple[records.Share, ...]:
+        """What a sensor kind shares with others: the partner and a sentence about it."""
+        return questions.shares(self.graph, self.sensor(sensor).id)
 
     # Jobs.
 
@@ -177,7 +195,7 @@ class Knowledge:
             raise RefusedError(sensor.label, refusal.reason, refusal.instead, refusal.caution)
         complaint = case_file.check_complaint(fields.get("complaint"))
         nodes = self._complaint_nodes(complaint)
-        circuit, typed_curve = case_file.check_circuit(fields.get("circuit"), self._known_curve)
+        circuit, typed_curve = case_file.check_circuit(fields.get("circuit"), self._known_curve, sensor.quantity)
         family = build.family(sensor)
         curves = build.usual_curves(self.graph, sensor.id)
         if typed_curve is not None:
@@ -186,8 +204,9 @@ class Knowledge:
                       meter=case_file.check_meter(fields.get("meter")),
                       surroundings_c=case_file.check_surroundings(fields.get("surroundings")),
                       signs=questions.signs(self.graph, nodes, sensor.id),
-                      faults=tuple(self._faults[id] for id in build.faults_of(self.graph, sensor.id)),
-                      tests=self.tests(sensor.id))
+                      faults=tuple(self._faults[id] for id in build.faults_of(self.graph, sensor.id, circuit)),
+                      tests=self.tests(sensor.id), quantity=QUANTITIES[sensor.quantity],
+                      case_grounded=build.circuit_kind(self.graph, sensor.id).case_grounded)
         job = Job(sensor=sensor.id, complaint=complaint, setup=setup, case=case_file.head(fields, self.version),
                   knowledge=self.version)
         for reading in case_file.check_readings(fields.get("readings")):
@@ -235,6 +254,11 @@ class Knowledge:
             ids = [attributes["id"] for _, attributes in self.graph.nodes(data=True) if attributes["kind"] == kind]
             raise InputError(where, case_file.shown(id), f"it takes one of {', '.join(ids)}")
         return self.graph.nodes[name]["record"]
+
+
+def _gravest_first(cautions: set[records.Caution]) -> tuple[records.Caution, ...]:
+    order = ("danger", "warning", "note")
+    return tuple(sorted(cautions, key=lambda caution: (order.index(caution.severity), caution.id)))
 
 
 def load(path: Path | str | None = None) -> Knowledge:

@@ -21,10 +21,15 @@ if TYPE_CHECKING:
 # published tables, a lower limit flags honest wide bands.
 OUTLIER_TIMES, OUTLIER_K, OUTLIER_FLOOR_K, OUTLIER_ROWS = 20.0, 0.3, 0.02, 6
 SUM_WITHIN = 0.005
-NO_SEVERITY = ("none", "unit-mistaken", "kilohm-mistaken", "stand-in-beside")
+# The chances of a kind's faults before measuring are set to sum to 1 to this many places.
+CHANCES_WITHIN = 1e-6
+NO_SEVERITY = ("none", "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "switching-dead", "wrong-legs", "lead-off",
+               "key-off", "stand-in-moved")
+# Severities in these units run evenly and may be negative or stand at one value; all others are factors of each other.
+EVEN_UNITS = ("degC", "percent")
 PROOFS = ("plug-seen", "sensor-own-ohms", "feeds", "module-pins")
 # What can hurt: a sensor kind that speaks of it needs a caution marked danger.
-HURTS = re.compile(r"throttle|fuel pressure|rail pressure|airbag|restraint|squib|high.voltage|torque|suspension", re.IGNORECASE)
+HURTS = re.compile(r"throttle|exhaust|fuel level|generator set|fuel pressure|rail pressure|airbag|restraint|squib|high.voltage|torque|suspension", re.IGNORECASE)
 # Words a technician never meets on screen.
 NEVER_SHOWN = re.compile(r"source ohms|th[eé]venin|posterior|\bprior\b", re.IGNORECASE)
 
@@ -83,6 +88,9 @@ def uncited(kb: "Knowledge") -> Iterator[Finding]:
         for number, row in enumerate(getattr(kb.tables, family), start=1):
             if hasattr(row, "source") and row.source not in said:
                 yield Finding("uncited", f"{family} {getattr(row, 'id', number)}", "its source is not listed: name one of sources.csv.")
+    for row in kb.tables.codes:
+        if bool(row.enable) != (row.enable_source is not None):
+            yield Finding("uncited", f"codes {row.id}", "enable and enable_source go together: give both or neither.")
 
 
 def curve_shape(kb: "Knowledge") -> Iterator[Finding]:
@@ -95,12 +103,14 @@ def curve_shape(kb: "Knowledge") -> Iterator[Finding]:
         for point in row.points:
             low, high = point.ohm_low or point.ohm, point.ohm_high or point.ohm
             if not low <= point.ohm <= high:
-                yield Finding("curve-shape", f"{row.id} {point.degc:g} degC", "its ohms lie outside the range stated beside them.")
+                yield Finding("curve-shape", f"{row.id} {point.value:g} {'percent' if row.quantity == 'level' else 'degC'}", "its ohms lie outside the range stated beside them.")
 
 
 def outlier(kb: "Knowledge") -> Iterator[Finding]:
     """A point that the rest of its table contradicts: a suspected misprint, to be warned of and never corrected."""
     for row in kb.tables.curves:
+        if row.quantity == "level":
+            continue
         temperature = np.array([point.degc for point in row.points])
         ln_ohm = np.log([point.ohm for point in row.points])
         if len(temperature) < OUTLIER_ROWS or np.any(np.diff(ln_ohm) >= 0):
@@ -115,26 +125,37 @@ def outlier(kb: "Knowledge") -> Iterator[Finding]:
 def severity(kb: "Knowledge") -> Iterator[Finding]:
     """A fault whose effect, unit or severity range the engine cannot use."""
     for row in kb.tables.faults:
-        low, high = row.severity_low, row.severity_high
-        if row.effect not in EFFECTS or row.unit not in UNITS:
-            yield Finding("severity", row.id, f"the engine knows the effects {', '.join(EFFECTS)} and units {', '.join(UNITS[1:])}.")
-        elif row.effect in NO_SEVERITY:
-            if low is not None or high is not None:
-                yield Finding("severity", row.id, f"{row.effect} has no severity: leave both ends blank.")
-        elif low is None or high is None or low >= high or (row.unit != "degC" and low <= 0):
-            yield Finding("severity", row.id, "it takes a low end below the high end, above zero unless in degC.")
+        parts = [(row.effect, row.severity_low, row.severity_high, row.unit)]
+        if row.also_effect or row.also_low is not None or row.also_high is not None or row.also_unit:
+            parts.append((row.also_effect, row.also_low, row.also_high, row.also_unit))
+        for effect, low, high, unit in parts:
+            wrong = _severity_wrong(effect, low, high, unit)
+            if wrong:
+                yield Finding("severity", row.id, wrong)
+
+
+def _severity_wrong(effect: str, low: float | None, high: float | None, unit: str) -> str:
+    """What is wrong with one effect and its range, or nothing."""
+    if effect not in EFFECTS or unit not in UNITS:
+        return f"the engine knows the effects {', '.join(EFFECTS)} and units {', '.join(UNITS[1:])}."
+    if effect in NO_SEVERITY:
+        return f"{effect} has no severity: leave both ends blank." if low is not None or high is not None else ""
+    stands = effect == "reading-frozen" and low is not None and low == high
+    if low is None or high is None or (low >= high and not stands) or (unit not in EVEN_UNITS and low <= 0):
+        return "it takes a low end below the high end, above zero unless in degC or percent."
+    return ""
 
 
 def shares(kb: "Knowledge") -> Iterator[Finding]:
-    """Shares that should sum to 1 and do not: fault chances, a kind's curves, a complaint's sensor kinds."""
-    sums = {"faults chances": sum(row.chance for row in kb.tables.faults)}
+    """Shares that should sum to 1 and do not: chances of the faults that need nothing, a kind's curves, a complaint's sensors."""
+    sums = {"faults chances": sum(row.chance for row in kb.tables.faults if not row.needs and row.quantity != "level")}
     for row in kb.tables.sensor_curves:
         sums[f"curves of {row.sensor}"] = sums.get(f"curves of {row.sensor}", 0.0) + row.weight
     for row in kb.tables.implications:
         sums[f"sensors of {row.complaint}"] = sums.get(f"sensors of {row.complaint}", 0.0) + row.weight
     for subject, total in sums.items():
-        if abs(total - 1.0) > SUM_WITHIN:
-            yield Finding("shares", subject, f"they sum to {total:.3f}: they must sum to 1.")
+        if abs(total - 1.0) > (CHANCES_WITHIN if subject == "faults chances" else SUM_WITHIN):
+            yield Finding("shares", subject, f"they sum to {total:.7g}: they must sum to 1.")
 
 
 def volts(kb: "Knowledge") -> Iterator[Finding]:
@@ -142,13 +163,20 @@ def volts(kb: "Knowledge") -> Iterator[Finding]:
     for row in kb.tables.inputs:
         if not row.short_v < row.open_v <= row.reference_v:
             yield Finding("volts", row.id, "volts shorted must lie below volts open, and those not above the reference.")
+        for one, other in (("second_pull_up_ohm", "switch_at_c"), ("default_low_c", "default_high_c")):
+            if (getattr(row, one) is None) != (getattr(row, other) is None):
+                yield Finding("volts", row.id, f"{one} and {other} go together: give both or neither.")
+        limits = (row.low_limit_v, row.high_limit_v)
+        if any(limit is not None and not 0 < limit < row.reference_v for limit in limits):
+            yield Finding("volts", row.id, "its limits must lie between 0 V and the reference.")
 
 
 def span(kb: "Knowledge") -> Iterator[Finding]:
     """A sensor kind that takes a stand-in and lacks what a dial sheet needs."""
-    needs = ("low_c", "high_c", "ohm_25", "ln_ohm_25_sd", "beta_k", "beta_sd_k", "family_weight", "assumed_input")
+    always, unlisted = ("low_c", "high_c", "family_weight", "assumed_input"), ("ohm_25", "ln_ohm_25_sd", "beta_k", "beta_sd_k")
     for row in kb.tables.sensors:
         if kb.refusal(row.id) is None:
+            needs = (*always, *unlisted) if row.family_weight else always
             lacks = [name for name in needs if getattr(row, name) is None]
             if lacks or not row.low_c < row.high_c:
                 yield Finding("span", row.id, f"it needs {', '.join(lacks) or 'its coldest value below its hottest'}.")
@@ -166,7 +194,7 @@ def refusal(kb: "Knowledge") -> Iterator[Finding]:
 
 
 def danger(kb: "Knowledge") -> Iterator[Finding]:
-    """A sensor kind that speaks of force, pressure, restraint or high voltage without a caution marked danger."""
+    """A sensor kind that speaks of force, heat, vapour, restraint or high voltage without a caution marked danger."""
     for row in kb.tables.sensors:
         speaks = HURTS.search(" ".join((row.id, row.label, row.summary, *row.words)))
         hazard = kb.refusal(row.id) is not None and kb.refusal(row.id).kind == "hazard"

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from engine.errors import KnowledgeError
 from knowledge import records
-from knowledge.records import Record, Tables
+from knowledge.curve_forms import FORMS, form_points
+from knowledge.records import Record
+from knowledge.tables import Tables
 
 DATA = Path(__file__).with_name("data")
 MAX_TEXT = 2000
@@ -18,10 +20,11 @@ FAMILIES: dict[str, tuple[str, type[Record]]] = {
     "inputs": ("inputs.csv", records.InputRow), "stand_ins": ("stand_ins.csv", records.StandInKind),
     "circuit_kinds": ("circuit_kinds.toml", records.CircuitKind), "actions": ("actions.toml", records.Action),
     "faults": ("faults.csv", records.Fault), "tests": ("tests.toml", records.Test),
-    "outcomes": ("outcomes.csv", records.Outcome), "test_bad": ("test_bad.csv", records.BadChance), "admissions": ("admissions.csv", records.Admission),
+    "test_wordings": ("test_wordings.toml", records.TestWording), "outcomes": ("outcomes.csv", records.Outcome),
+    "test_bad": ("test_bad.csv", records.BadChance), "admissions": ("admissions.csv", records.Admission),
     "sensors": ("sensors.toml", records.SensorKind), "refusals": ("refusals.toml", records.Refusal),
     "sensor_curves": ("sensor_curves.csv", records.UsualCurve),
-    "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "codes": ("codes.csv", records.Code),
+    "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "shares": ("shares.csv", records.Share), "codes": ("codes.csv", records.Code),
     "symptoms": ("symptoms.csv", records.Symptom), "implications": ("implications.csv", records.Implication),
     "acknowledged": ("acknowledged.csv", records.Acknowledged)}
 COLUMNS = ("file", "column", "type", "unit", "required", "low", "high", "meaning")
@@ -40,7 +43,7 @@ def load_tables(path: Path | str | None = None) -> Tables:
     folder = Path(path) if path is not None else DATA
     schema = read_schema(folder)
     tables = {family: _family(folder, file, record, schema) for family, (file, record) in FAMILIES.items()}
-    tables["curves"] = tuple(curve.model_copy(update={"points": _points(folder, curve.id, schema)})
+    tables["curves"] = tuple(curve.model_copy(update={"points": _points(folder, curve, schema)})
                              for curve in tables["curves"])
     _check_references(tables, schema)
     version = _text(folder / "VERSION").strip()
@@ -78,11 +81,21 @@ def _family(folder: Path, file: str, record: type[Record], schema: dict) -> tupl
     return tuple(found)
 
 
-def _points(folder: Path, curve_id: str, schema: dict) -> tuple[records.CurvePoint, ...]:
-    file = f"curves/{curve_id}.csv"
-    points = []
-    for line, row in _csv_rows(folder / file):
-        points.append(records.CurvePoint(**_clean(row, schema["curves/*.csv"], f"{file} line {line}")))
+def _points(folder: Path, curve: records.CurveRow, schema: dict) -> tuple[records.CurvePoint, ...]:
+    """A curve's points: from its own file, or from its formula."""
+    where = f"curves.csv ({curve.id})"
+    if curve.form:
+        count, wanted = FORMS[curve.form]
+        span = (curve.low_c, curve.high_c, curve.step_c)
+        if len(curve.coefficients) != count or None in span or curve.low_c >= curve.high_c:
+            raise KnowledgeError(f"{where}: the form {curve.form} takes {count} coefficients ({wanted}),"
+                                 " low_c below high_c, and step_c.")
+        if (folder / "curves" / f"{curve.id}.csv").exists():
+            raise KnowledgeError(f"{where}: it has both a form and a file of points: keep one of them.")
+        return tuple(records.CurvePoint(degc=degc, ohm=ohm) for degc, ohm in form_points(curve.form, curve.coefficients, *span))
+    file = f"curves/{curve.id}.csv"
+    columns = schema[f"curves/*.csv of {curve.quantity}"]
+    points = [records.CurvePoint(**_clean(row, columns, f"{file} line {line}")) for line, row in _csv_rows(folder / file)]
     if len(points) < 2:
         raise KnowledgeError(f"{file} has {len(points)} points: a curve takes two or more.")
     return tuple(points)
@@ -114,6 +127,9 @@ def _value(cell: object, rule: dict) -> object:
         return _number(cell, rule)
     if kind == "yes/no":
         return {"yes": True, "no": False, True: True, False: False}.get(cell)
+    if kind == "numbers":
+        numbers = tuple(_number(item, rule) for item in cell.split(";")) if _is_text(cell) else (None,)
+        return None if None in numbers else numbers
     if kind == "texts" or kind.endswith(" ids"):
         items = cell.split(";") if isinstance(cell, str) else cell
         if not isinstance(items, (list, tuple)) or not all(_is_text(item) for item in items):
@@ -149,7 +165,7 @@ def _wanted(rule: dict) -> str:
         return f"a number{span}{' ' + rule['unit'] if rule['unit'] else ''}"
     if kind.startswith("one of "):
         return "one of " + ", ".join(kind.removeprefix("one of ").split("|"))
-    words = {"id": "a name of letters, digits and hyphens", "yes/no": "yes or no", "texts": "a list of texts",
+    words = {"numbers": "numbers with semicolons between", "id": "a name of letters, digits and hyphens", "yes/no": "yes or no", "texts": "a list of texts",
              "text": f"text of up to {MAX_TEXT} characters"}
     return words.get(kind) or f"{kind.rsplit(' ', 1)[0]} {'names' if kind.endswith('ids') else 'name'} listed in its file"
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import networkx as nx
 
 from knowledge.graph import next_nodes, node, of_kind
+from knowledge.records import Share
 
 # A complaint that does not name a sensor kind speaks against it only this far.
 UNNAMED = 0.05
@@ -105,6 +106,23 @@ def signs(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> tuple[
     return tuple(dict.fromkeys(found))
 
 
+def enable(graph: nx.DiGraph, code: str) -> str:
+    """What must be so for the code node to set at all, as published; "" where nothing is.
+
+    Where nothing is known either, "no code" is still no proof: codes set only
+    under running conditions of their own.
+    """
+    record = graph.nodes[code]["record"]
+    return record.enable if graph.nodes[code]["kind"] == "code" else ""
+
+
+def shares(graph: nx.DiGraph, sensor: str) -> tuple[Share, ...]:
+    """What `sensor` shares with other sensor kinds, from either side."""
+    name = node("sensor", sensor)
+    edges = [*graph.out_edges(name, data=True), *graph.in_edges(name, data=True)]
+    return tuple(dict.fromkeys(edge["record"] for *_, edge in edges if edge["kind"] == "shares"))
+
+
 def readable(graph: nx.DiGraph, name: str) -> str:
     """A node's label, with the code in front of a code's."""
     attributes = graph.nodes[name]
@@ -142,14 +160,17 @@ def _score(entry: Entry, typed: str, wanted: dict[str, set[str]]) -> float:
     if typed.casefold() == entry.id.casefold() or (entry.kind == "code" and _covers(entry.id, typed)):
         return 1000.0
     own, label = set(_entry_words(entry)), set(_words(f"{entry.id} {entry.label}"))
-    met = 0.0
+    met = []
     for word, looks_like in wanted.items():
         if word in own:
-            met += 2.0 if word in label else 1.8
+            met.append(2.0 if word in label else 1.8)
         elif any(one.startswith(word) for one in own):
-            met += 1.5 if any(one.startswith(word) for one in label) else 1.3
+            met.append(1.5 if any(one.startswith(word) for one in label) else 1.3)
         elif looks_like & own:
-            met += 1.0
+            met.append(1.0)
     phrases = (entry.label, *entry.words)
     whole = any(typed.casefold() in phrase.casefold() for phrase in phrases)
-    return met / len(wanted) + (1.0 if whole else 0.0) if met >= 0.6 * len(wanted) else 0.0
+    # Half the words must be met at least: one letter that stands somewhere is no answer to three words.
+    if 2 * len(met) < len(wanted) or sum(met) < 0.6 * len(wanted):
+        return 0.0
+    return sum(met) / len(wanted) + (1.0 if whole else 0.0)

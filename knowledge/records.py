@@ -46,19 +46,31 @@ class Caution(Record):
 
 
 class CurvePoint(Record):
-    """One published point: degC and ohms, with the stated range where there is one."""
+    """One published point: degC, or percent of a level, and ohms, with the stated range where there is one."""
 
-    degc: float
+    degc: float | None = None
+    percent: float | None = None
     ohm: float
     ohm_low: float | None = None
     ohm_high: float | None = None
 
+    @property
+    def value(self) -> float:
+        """degC, or percent of a level."""
+        return self.degc if self.degc is not None else self.percent
+
 
 class CurveRow(Record):
-    """A published resistance-temperature table; `points` are filled from its own file."""
+    """A published curve; `points` are filled from its own file, or from `form` and `coefficients` (curve_forms.py)."""
 
     id: str
     label: str
+    quantity: str
+    form: str = ""
+    coefficients: tuple[float, ...] = ()
+    low_c: float | None = None
+    high_c: float | None = None
+    step_c: float | None = None
     tolerance_percent: float | None = None
     warning: str = ""
     source: str
@@ -66,7 +78,7 @@ class CurveRow(Record):
 
 
 class InputRow(Record):
-    """A module input met in practice: volts open and shorted, input resistor [ohm]."""
+    """A module input met in practice: volts open and shorted, input resistor [ohm]; None is not known."""
 
     id: str
     label: str
@@ -74,6 +86,16 @@ class InputRow(Record):
     open_v: float
     short_v: float
     pull_up_ohm: float
+    second_pull_up_ohm: float | None = None
+    switch_at_c: float | None = None
+    switch_band_c: float | None = None
+    strobed: bool | None = None
+    default_low_c: float | None = None
+    default_high_c: float | None = None
+    latched: bool | None = None
+    settle_s: float | None = None
+    low_limit_v: float | None = None
+    high_limit_v: float | None = None
     source: str
 
 
@@ -92,10 +114,11 @@ class StandInKind(Record):
 
 
 class CircuitKind(Record):
-    """How sensor kinds are wired to what reads them."""
+    """How sensor kinds are wired to what reads them; `case_grounded`: one wire, the sender's body is the return."""
 
     id: str
     label: str
+    case_grounded: bool
     summary: str
     source: str
 
@@ -114,7 +137,10 @@ class Action(Record):
 
 
 class Fault(Record):
-    """One thing that can be wrong, as the knowledge holds it; build.py makes the engine's FaultKind of it."""
+    """One thing that can be wrong, or two that go together (`also_effect`); build.py makes the engine's FaultKind of it.
+
+    `quantity` names the one kind of sensor that can have it, `needs` what the circuit must have.
+    """
 
     id: str
     location: str
@@ -124,6 +150,12 @@ class Fault(Record):
     severity_low: float | None = None
     severity_high: float | None = None
     unit: str = ""
+    also_effect: str = ""
+    also_low: float | None = None
+    also_high: float | None = None
+    also_unit: str = ""
+    needs: str = ""
+    quantity: str = ""
     intermittent: bool
     action: str
     source: str
@@ -143,11 +175,27 @@ class Test(Record):
     state: str
     proof: str = ""
     needs: str = ""
+    at_c: float | None = None
     false_alarm: float | None = None
     hand: tuple[str, ...]
     connect: str
     key: str
     proves: str
+    cautions: tuple[str, ...] = ()
+    source: str
+
+
+class TestWording(Record):
+    """What a test's words are on circuits of one kind; a blank keeps the test's own."""
+
+    __test__ = False  # a record, not a test case
+
+    test: str
+    circuit_kind: str
+    label: str = ""
+    hand: tuple[str, ...] = ()
+    connect: str = ""
+    proves: str = ""
     cautions: tuple[str, ...] = ()
     source: str
 
@@ -186,6 +234,8 @@ class SensorKind(Record):
     id: str
     label: str
     words: tuple[str, ...] = ()
+    quantity: str
+    held: bool
     circuit_kind: str
     assumed_input: str | None = None
     live_item: str
@@ -215,6 +265,16 @@ class Refusal(Record):
     source: str
 
 
+class Share(Record):
+    """Two sensor kinds that share a housing, a supply or a return, and the sentence to know about it."""
+
+    sensor: str
+    partner: str
+    what: str
+    sentence: str
+    source: str
+
+
 class UsualCurve(Record):
     """A curve a sensor kind usually follows, with its share among the listed ones."""
 
@@ -233,11 +293,16 @@ class UsualInput(Record):
 
 
 class Code(Record):
-    """A trouble code; small x in its id stands for any hexadecimal digit."""
+    """A trouble code; small x in its id stands for any hexadecimal digit.
+
+    `enable` says under which running conditions it can set at all, where that is published.
+    """
 
     id: str
     label: str
     kind: str
+    enable: str = ""
+    enable_source: str | None = None
     source: str
 
 
@@ -266,30 +331,3 @@ class Acknowledged(Record):
     finding: str
     because: str
     source: str
-
-
-class Tables(Record):
-    """Every family of the knowledge as read, in file order, and the version."""
-
-    version: str
-    sources: tuple[Source, ...]
-    locations: tuple[Location, ...]
-    cautions: tuple[Caution, ...]
-    curves: tuple[CurveRow, ...]
-    inputs: tuple[InputRow, ...]
-    stand_ins: tuple[StandInKind, ...]
-    circuit_kinds: tuple[CircuitKind, ...]
-    actions: tuple[Action, ...]
-    faults: tuple[Fault, ...]
-    tests: tuple[Test, ...]
-    outcomes: tuple[Outcome, ...]
-    test_bad: tuple[BadChance, ...]
-    admissions: tuple[Admission, ...]
-    sensors: tuple[SensorKind, ...]
-    refusals: tuple[Refusal, ...]
-    sensor_curves: tuple[UsualCurve, ...]
-    sensor_inputs: tuple[UsualInput, ...]
-    codes: tuple[Code, ...]
-    symptoms: tuple[Symptom, ...]
-    implications: tuple[Implication, ...]
-    acknowledged: tuple[Acknowledged, ...]

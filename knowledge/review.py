@@ -5,14 +5,18 @@ from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from engine.dial_sheet import dial_sheet
 from engine.review import review
+from knowledge import build
 from knowledge.records import SensorKind
 
 if TYPE_CHECKING:
     from knowledge.knowledge_base import Knowledge
 
-STEP_C = 5
+# Values tried from a kind's lowest to its highest: enough to see where the stand-in reaches.
+VALUES = 35
 
 
 @dataclass(frozen=True)
@@ -20,7 +24,7 @@ class ReviewRow:
     """One sensor kind: what substitution alone does for it with the stand-in in hand.
 
     `detected` and `placed` are shares (0..1) of the chance of a fault; `low_c`
-    and `high_c` [degC] the span the stand-in can be set over, `near_c` how
+    and `high_c` [degC, percent for a level] the span the stand-in can be set over, `near_c` how
     near a hand typically brings it (+-); `hazards` in a word or two each; None where nothing can be set or the
     kind is refused, with `reason` and `instead`.
     """
@@ -49,13 +53,11 @@ def _row(kb: "Knowledge", sensor: SensorKind, stand_in: Mapping) -> ReviewRow:
     refusal = kb.refusal(sensor.id)
     if refusal is not None:
         return ReviewRow(sensor.id, sensor.label, True, hazards=hazards, reason=refusal.reason, instead=refusal.instead)
-    usual = kb.input(sensor.assumed_input) if sensor.assumed_input else None
-    circuit = {} if usual is None else {"reference_v": usual.reference_v, "open_v": usual.open_v,
-                                        "short_v": usual.short_v, "pull_up_ohm": usual.pull_up_ohm}
+    circuit = build.input_fields(kb.input(sensor.assumed_input)) if sensor.assumed_input else {}
     job = kb.job(sensor.id, circuit={**circuit, "curve": kb.curves(sensor.id)[0].id}, stand_in=stand_in)
     shares = review(job.setup)
     sheet = dial_sheet(job.circuit, job.curves[0][0], job.stand_in, job.meter,
-                       range(int(sensor.low_c), int(sensor.high_c) + 1, STEP_C))
+                       np.linspace(sensor.low_c, sensor.high_c, VALUES).round().tolist())
     settable = [row for row in sheet if row.reach_c is not None and row.survival != "refused"]
     reach = {} if not settable else {"low_c": min(row.temperature_c for row in settable),
                                      "high_c": max(row.temperature_c for row in settable),

@@ -5,8 +5,8 @@ import numpy as np
 from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
-from engine.faults import FaultKind, circuit_state, severity
-from engine.procedures import Shown, TestKind, Unknowns, hookup, predict
+from engine.faults import FaultKind, Rows, severity
+from engine.procedures import Circumstances, Shown, TestKind, Unknowns, hookup, predict
 from engine.readings import Reading
 from engine.units import from_degc
 
@@ -16,6 +16,9 @@ SHARES = np.linspace(0.05, 0.95, 7)
 STAND_IN_OHM = 10000.0
 # How far a result may stray and still be as expected (common practice, no source).
 NEAR_C, NEAR_V, NEAR_RETURN_OHM, NEAR_RATIO, NEAR_SPAN = 4.0, 0.15, 8.0, 1.12, 0.85
+NEAR_CURRENT_RATIO = 1.05
+# A stand-in that moved has left the ohms typed by this factor, either way alike.
+MOVED = 1.6
 # Chances are mixed with this much of ignorance, so that no outcome is ever proof by itself.
 FLOOR = 0.02
 # Edges weaker than this say nothing worth drawing.
@@ -24,16 +27,17 @@ SHOWN_ENDS_C = (-40.0, 150.0)
 
 
 def speaks_for(tests: tuple[TestKind, ...], faults: tuple[FaultKind, ...], circuit: InputCircuit,
-               curve: Curve) -> dict[tuple[str, str, str], float]:
+               curve: Curve, common: frozenset[str]) -> dict[tuple[str, str, str], float]:
     """(test id, outcome id, fault id) -> natural log of the outcome's chance under the fault over its chance overall.
 
     Worked out on one typical `circuit` and `curve` by the engine's own
-    prediction; only outcomes that speak for a fault (weight above
+    prediction; `common` names the faults such a circuit has, whose chances make
+    the outcome's chance overall. Only outcomes that speak for a fault (weight above
     LEAST_WEIGHT) are kept.
     """
     healthy = FaultKind("healthy", "none", "", "none", 0.0)
     rows = (*faults, healthy)
-    chance = np.array([fault.chance for fault in faults])
+    chance = np.array([fault.chance if fault.id in common else 0.0 for fault in faults])
     found = {}
     for test in tests:
         share = _good_chances(test, rows) if test.measures == "good" else _outcome_chances(test, rows, circuit, curve)
@@ -58,46 +62,69 @@ def _outcome_chances(test: TestKind, rows: tuple[FaultKind, ...], circuit: Input
                      curve: Curve) -> dict[str, np.ndarray]:
     """Chance of each outcome under each fault of `rows`, the last being no fault at all."""
     if test.measures == "sweep":
-        ends = [_seen(_shown(test, rows, circuit, curve, ohm), rows) for ohm in (STAND_IN_OHM / 20, STAND_IN_OHM)]
+        ends = [_seen(test, rows, circuit, curve, ohm) for ohm in (STAND_IN_OHM / 20, STAND_IN_OHM)]
         span = np.abs(ends[0] - ends[1])
         part = span / span[-1]
         follows = (part > NEAR_SPAN) & (np.abs(ends[0] - ends[0][-1]) < NEAR_C)
         return _means({"follows": follows, "part": ~follows & (part > 0.1), "still": ~follows & (part <= 0.1)})
-    shown = _shown(test, rows, circuit, curve, float(curve.ohm_at(DIALLED_C)))
+    dialled = float(curve.ohm_at(DIALLED_C))
+    if test.measures == "shows":
+        off = np.array([[fault.effect == "key-off"] for fault in rows])
+        against = _against(_seen(test, rows, circuit, curve, dialled), NEAR_C, "too-hot", "too-cold")
+        return {**{outcome: np.where(off[:, 0], 0.0, share) for outcome, share in against.items()}, "absent": off[:, 0] * 1.0}
+    at_c = test.at_c if test.at_c is not None else SENSOR_C
+    shown = _shown(test, rows, circuit, curve, dialled, at_c)
+    off = np.array([[fault.effect == "key-off"] for fault in rows])
     if test.measures == "volts":
-        return _against(shown.nodes.plug_v[0] - shown.nodes.return_v[0], NEAR_V, "too-high", "too-low")
+        return _against(np.where(off, 0.0, shown.to_return_v[0]), NEAR_V, "too-high", "too-low")
+    if test.measures == "current":
+        # The ammeter is so many ohms: the volts left across it are the current.
+        current = np.where(off, 1e-9, np.maximum(shown.to_return_v[0], 1e-9))
+        return _against(np.log(current), float(np.log(NEAR_CURRENT_RATIO)), "too-high", "too-low")
     if test.measures == "return-ohms":
-        many = np.broadcast_to(shown.return_ohm, shown.sensor_ohm.shape[1:]) > NEAR_RETURN_OHM
+        many = np.broadcast_to(shown.return_ohm, shown.value.shape[1:]) > NEAR_RETURN_OHM
         return _means({"as-expected": ~many, "too-many": many})
-    if test.measures == "sensor-ohms":
-        return _against(np.log(shown.sensor_ohm[0]), float(np.log(NEAR_RATIO)), "too-many", "too-few")
-    return _against(_seen(shown, rows), NEAR_C, "too-hot", "too-cold")
+    return _against(np.log(shown.sensor_at(0)), float(np.log(NEAR_RATIO)), "too-many", "too-few")
 
 
-def _shown(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, curve: Curve, ohm: float) -> Shown:
+def _shown(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, curve: Curve, ohm: float,
+           at_c: float = SENSOR_C) -> Shown:
     """The engine's prediction for one test under each fault of `rows` and each severity."""
     reading = Reading(test.id, ohm=ohm if test.element == "stand-in" else None,
-                      at=(SENSOR_C, "degC") if test.measures == "sensor-ohms" else None)
+                      at=(at_c, "degC") if test.measures == "sensor-ohms" else None)
     shares = np.tile(SHARES, (len(rows), 1))
-    state = circuit_state(rows, shares, np.zeros_like(shares))
-    beside = np.array([[fault.effect == "stand-in-beside"] for fault in rows])
-    one, zero = np.ones((1, 1)), np.zeros((1, 1))
-    unknown = Unknowns(source_ohm=one * circuit.source_ohm, part_factor=one, open_factor=one,
-                       curve=np.zeros((1, 1), dtype=np.int64), family_ln_ohm=one * np.log(curve.ohm_25),
-                       family_beta_k=one * curve.beta_25_85, sensor_ln=zero, sensor_beta_k=zero,
-                       true_c=one * SENSOR_C, thermometer_c=zero, ground_v=zero)
-    return predict(hookup((test,), (reading,), STAND_IN_OHM), circuit, CurveTable((curve,)), state, unknown, beside)
+    laid = Rows(np.arange(len(rows)), rows, np.zeros(len(rows), int))
+    one = np.ones(shares.shape)
+    unknown = Unknowns(source_ohm=circuit.source_ohm, part_factor=one, open_factor=one,
+                       family_ln_ohm=one * np.log(curve.ohm_25), family_beta_k=one * curve.beta_25_85,
+                       sensor_ln=0.0, sensor_beta_k=0.0, true_value=one * SENSOR_C, thermometer=0.0, ground_v=0.0)
+    around = Circumstances(circuit, CurveTable((curve,)), laid, STAND_IN_OHM, False)
+    return predict(hookup((test,), (reading,), STAND_IN_OHM), around, laid.state(shares, np.zeros_like(shares)), unknown,
+                   shares.shape)
 
 
-def _seen(shown: Shown, rows: tuple[FaultKind, ...]) -> np.ndarray:
-    """What live data shows [degC], (f, s): held at its ends, frozen, or written in the wrong unit."""
-    seen = np.clip(shown.temperature_c[0], *SHOWN_ENDS_C)
+def _seen(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, curve: Curve, ohm: float) -> np.ndarray:
+    """What live data shows [degC], (f, s): held at its ends, frozen, in the wrong unit, or of another hook-up than typed."""
+    seen = _on_its_branch(_shown(test, rows, circuit, curve, ohm))
     for row, fault in enumerate(rows):
-        if fault.effect == "reading-frozen":
+        if fault.effect == "too-soon" and test.element != "sensor":
+            seen[row] = SENSOR_C
+        elif fault.effect == "stand-in-moved" and test.element == "stand-in":
+            seen[row] = _on_its_branch(_shown(test, rows[row:row + 1], circuit, curve, MOVED * ohm))
+        elif fault.effect == "reading-frozen":
             seen[row] = severity(fault, SHARES)
-        elif fault.effect == "unit-mistaken":
+    seen = np.clip(seen, *SHOWN_ENDS_C)
+    for row, fault in enumerate(rows):
+        if fault.effect == "unit-mistaken":
             seen[row] = from_degc(seen[row], "degF")
     return seen
+
+
+def _on_its_branch(shown: Shown) -> np.ndarray:
+    """The number (f, s) of the pull-up the module is likelier on."""
+    if shown.branch is None:
+        return shown.value[0].copy()
+    return np.where(shown.branch[0] > 0.5, shown.other.value[0], shown.value[0])
 
 
 def _against(value: np.ndarray, near: float, above: str, below: str) -> dict[str, np.ndarray]:

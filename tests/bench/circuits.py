@@ -3,15 +3,19 @@
 import math
 from dataclasses import dataclass
 
-from .thermistor import Thermistor, draw_thermistor
+from .thermistor import RisingSensor, Thermistor, draw_thermistor
 
 CODES = {
-    "coolant-temperature": {"high": "P0118", "low": "P0117", "implausible": "P0116"},
-    "intake-air-temperature": {"high": "P0113", "low": "P0112", "implausible": "P0111"},
-    "ambient-temperature": {"high": "P0073", "low": "P0072", "implausible": "P0071"},
-    "evaporator-temperature": {"high": "P0538", "low": "P0537", "implausible": "P0536"},
+    "coolant-temperature": {"high": "P0118", "low": "P0117", "implausible": "P0116",
+        "intermittent": "P0119"},
+    "intake-air-temperature": {"high": "P0113", "low": "P0112", "implausible": "P0111",
+        "intermittent": "P0114"},
+    "ambient-temperature": {"high": "P0073", "low": "P0072", "implausible": "P0071",
+        "intermittent": "P0074"},
+    "evaporator-temperature": {"high": "P0538", "low": "P0537", "implausible": "P0536",
+        "intermittent": "P0539"},
 }
-"""Trouble code of each sensor kind when the volts are too high, too low, or the reading absurd."""
+"""Trouble code of each sensor kind: volts too high, too low, the reading absurd, or now and then wrong."""
 
 NOMINAL_REFERENCE_V = 5.0
 
@@ -20,8 +24,9 @@ NOMINAL_REFERENCE_V = 5.0
 class Module:
     """How the control unit turns volts at its pin into the number shown.
 
-    curve is the law it believes in; whole_by is 'round' or 'floor'; default_c is the number shown
-    when the volts leave the limits, None where it just runs into its ends.
+    curve is the law it believes in; whole_by is 'round', 'floor' or, for a module without steps to
+    compare others with, 'exact'; default_c is the number shown when the volts leave the limits,
+    None where it just runs into its ends; table_error is (from degC, to degC, kelvin added there).
     """
 
     curve: Thermistor
@@ -32,9 +37,12 @@ class Module:
     default_c: int | None
     hottest_c: int
     whole_by: str
+    table_error: tuple[float, float, float] | None = None
 
     def seen_fraction(self, fraction):
         """Pin volts over the converter's reference, clipped and in steps of the converter."""
+        if self.whole_by == "exact":
+            return min(max(fraction, 0.0), 1.0)
         top_count = 2**self.bits - 1
         return round(min(max(fraction, 0.0), 1.0) * top_count) / top_count
 
@@ -53,13 +61,22 @@ class Module:
         if seen >= 1.0:
             return -40
         believed_c = self.curve.temperature_c(self.nominal_pull_up_ohm * seen / (1.0 - seen))
+        if self.table_error and self.table_error[0] <= believed_c <= self.table_error[1]:
+            believed_c += self.table_error[2]
         held_c = min(max(believed_c, -40.0), float(self.hottest_c))
+        if self.whole_by == "exact":
+            return held_c
         return math.floor(held_c) if self.whole_by == "floor" else math.floor(held_c + 0.5)
 
 
 @dataclass(frozen=True)
 class Wiring:
-    """Everything between converter and sensor as it really is; a fault is a change of one of these."""
+    """Everything between converter and sensor as it really is; a fault is a change of one of these.
+
+    feeds are (volts, ohms) of other supplies that reach the signal wire at the plug; plug_leak_ohm lies
+    across the pins of the mated plug, harness_leak_ohm between the two wires behind it;
+    contact_knee_a is the current at which a filmed contact has lost half its ohms.
+    """
 
     pull_up_ohm: float
     supply_v: float
@@ -71,7 +88,7 @@ class Wiring:
     return_ohm: float
     ground_path_ohm: float
     contact_ohm: float
-    sensor: Thermistor
+    sensor: Thermistor | RisingSensor
     sensor_c: float
     sensor_series_ohm: float = 0.0
     sensor_own_ohm: float | None = None
@@ -79,6 +96,13 @@ class Wiring:
     battery_leak_ohm: float = math.inf
     return_raised_v: float = 0.0
     frozen_c: int | None = None
+    sensor_parallel_ohm: float = math.inf
+    self_heating_k: float = 0.0
+    plug_leak_ohm: float = math.inf
+    harness_leak_ohm: float = math.inf
+    feeds: tuple[tuple[float, float], ...] = ()
+    input_offset_v: float = 0.0
+    contact_knee_a: float | None = None
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,9 @@
 import traceback
 from dataclasses import dataclass
 
-from .vehicle import MINUTES, Vehicle
+from .eyes import MINUTES
+from .reach import judged
+from .vehicle import Vehicle
 
 MOST_TESTS = 25
 END_STATES = ("found", "nothing-fits", "out-of-reach")
@@ -19,6 +21,7 @@ class Outcome:
     """How one drive ended. right and location_said compare locations, never faults.
 
     state is the verdict's, or 'error' with the traceback in trouble. steps are the readings.
+    reach says, where the tool gave up, whether it did so rightly (see reach).
     """
 
     number: int
@@ -30,6 +33,12 @@ class Outcome:
     tests: int
     steps: tuple = ()
     trouble: str | None = None
+    reach: str = ""
+
+    @property
+    def out_of_reach(self):
+        """Rightly left open: no offered test splits what is left."""
+        return self.reach == "rightly"
 
     @property
     def found(self):
@@ -42,7 +51,7 @@ class Outcome:
 
 def drive_advised(vehicle, kb, known, watch=None):
     """Do the tool's first advice, test after test, until it says it is done."""
-    return _drive(vehicle, kb, known, _advised_tests, END_STATES, watch)
+    return _drive(vehicle, kb, known, _advised_tests, END_STATES, watch, reach=judged)
 
 
 def drive_classroom(vehicle, kb, known, watch=None):
@@ -50,19 +59,20 @@ def drive_classroom(vehicle, kb, known, watch=None):
     return _drive(vehicle, kb, known, _classroom_tests, ("found",), watch)
 
 
-def drive_both(number, kb, known):
-    """(advised, classroom) outcomes of one vehicle."""
+def drive_both(number, kb, known, class_every=1):
+    """(advised, classroom) outcomes of one vehicle; only every so many vehicles are driven in class, the others give None."""
     vehicle = Vehicle(number)
-    return drive_advised(vehicle, kb, known), drive_classroom(vehicle, kb, known)
+    in_class = drive_classroom(vehicle, kb, known) if number % class_every == 0 else None
+    return drive_advised(vehicle, kb, known), in_class
 
 
-def _drive(vehicle, kb, known, next_test, end_states, watch):
+def _drive(vehicle, kb, known, next_test, end_states, watch, reach=None):
     """Record answers until the verdict is an end state or the order runs out.
 
     Only an Exception of the tool ends a drive as 'error': the other vehicles still count.
     """
     steps = []
-    state, said, trouble = "error", None, None
+    state, said, trouble, rightly = "error", None, None, ""
     try:
         job = kb.job(vehicle.sensor, **vehicle.job_fields(known))
         while True:
@@ -77,6 +87,8 @@ def _drive(vehicle, kb, known, next_test, end_states, watch):
             if watch:
                 watch(job, test, ohm, reading)
             job = job.record(test, **reading)
+        if reach and state in ("open", "out-of-reach"):
+            rightly = reach(vehicle, job, verdict, known)
     except Exception:
         state, said, trouble = "error", None, traceback.format_exc()
     return Outcome(
@@ -89,6 +101,7 @@ def _drive(vehicle, kb, known, next_test, end_states, watch):
         tests=len(steps),
         steps=tuple(steps),
         trouble=trouble,
+        reach=rightly,
     )
 
 
@@ -103,5 +116,5 @@ def _classroom_tests(vehicle, job, done):
         return None
     entry = CLASSROOM_ORDER[done]
     if isinstance(entry, float):
-        return "substitute", vehicle.module.curve.ohm(entry)
-    return entry, vehicle.module.curve.ohm(50.0) if entry == "substitute-at-module" else None
+        return "substitute", vehicle.told.curve.ohm(entry)
+    return entry, vehicle.told.curve.ohm(50.0) if entry == "substitute-at-module" else None

@@ -1,10 +1,11 @@
-"""The bench's faults: how often each occurs, where it sits and what it changes in the wiring."""
+"""The bench's faults: how often each occurs, where it sits and what it changes in the wiring or the module."""
 
 import math
 from dataclasses import dataclass, replace
 from typing import Callable
 
-from .thermistor import draw_thermistor
+from .circuits import NOMINAL_REFERENCE_V
+from .thermistor import RisingSensor, draw_thermistor
 
 OPEN_OHM = 1e9
 """An open joint: damp insulation, not nothing."""
@@ -15,7 +16,8 @@ class FaultKind:
     """One fault: its location, its weight among the others, and change(rng, wiring) -> wiring.
 
     mistake names what the technician does wrongly; visible_in_volts is False where the reading
-    itself is right or stuck, so that no severity has to be large enough.
+    itself is right or stuck, so that no severity has to be large enough. recode(rng, module) -> module
+    is what is wrong inside the module; an intermittent fault is there in some readings only.
     """
 
     location: str
@@ -23,6 +25,8 @@ class FaultKind:
     change: Callable
     mistake: str | None = None
     visible_in_volts: bool = True
+    recode: Callable | None = None
+    intermittent: bool = False
 
 
 def _log_uniform(rng, low, high):
@@ -119,6 +123,52 @@ def _truly_so(rng, wiring):
     return replace(wiring, sensor_c=wiring.sensor_c + away_k)
 
 
+def _sensor_rising(rng, wiring):
+    return replace(wiring, sensor=RisingSensor(_log_uniform(rng, 90.0, 3000.0), rng.uniform(0.0035, 0.008)))
+
+
+def _self_heating(rng, wiring):
+    return replace(wiring, self_heating_k=rng.uniform(7.0, 25.0))
+
+
+def _water_in_plug(rng, wiring):
+    return replace(wiring, plug_leak_ohm=_log_uniform(rng, 200.0, 30000.0))
+
+
+def _leak_to_supply(rng, wiring):
+    return replace(wiring, feeds=((NOMINAL_REFERENCE_V + rng.uniform(-0.05, 0.05), _log_uniform(rng, 50.0, 30000.0)),))
+
+
+def _second_instrument(rng, wiring):
+    volt = wiring.battery_v if rng.random() < 0.5 else NOMINAL_REFERENCE_V
+    return replace(wiring, feeds=((volt, _log_uniform(rng, 1000.0, 30000.0)),))
+
+
+def _supply_high(rng, wiring):
+    return replace(wiring, supply_v=rng.uniform(5.4, 6.5))
+
+
+def _crosstalk(rng, wiring):
+    return replace(wiring, input_offset_v=_log_uniform(rng, 0.08, 0.8) * (1.0 if rng.random() < 0.5 else -1.0))
+
+
+def _module_ground(rng, wiring):
+    return replace(wiring, module_ground_v=_log_uniform(rng, 0.15, 1.0))
+
+
+def _other_curve_coded(rng, module):
+    factor = _log_uniform(rng, 1.25, 3.0) ** (1.0 if rng.random() < 0.5 else -1.0)
+    return replace(module, curve=replace(module.curve, ohm_at_25=module.curve.ohm_at_25 * factor))
+
+
+def _sensor_breaks(rng, wiring):
+    return replace(wiring, sensor_own_ohm=OPEN_OHM)
+
+
+def _plug_breaks(rng, wiring):
+    return replace(wiring, contact_ohm=OPEN_OHM)
+
+
 def _as_it_was(rng, wiring):
     return wiring
 
@@ -144,6 +194,19 @@ FAULT_KINDS = {
     "set-up-wrong-unit": FaultKind("set-up", 2, _as_it_was, "wrong-unit", False),
     "set-up-ohm-for-kilohm": FaultKind("set-up", 2, _as_it_was, "ohm-for-kilohm", False),
     "set-up-beside-sensor": FaultKind("set-up", 2, _as_it_was, "beside-sensor", False),
+    "sensor-rising": FaultKind("sensor", 0.5, _sensor_rising),
+    "sensor-self-heating": FaultKind("sensor", 0.5, _self_heating),
+    "plug-water": FaultKind("plug", 1.5, _water_in_plug),
+    "signal-leak-to-supply": FaultKind("signal", 1, _leak_to_supply),
+    "signal-second-instrument": FaultKind("signal", 0.5, _second_instrument),
+    "supply-high": FaultKind("supply", 0.5, _supply_high),
+    "module-crosstalk": FaultKind("module", 0.5, _crosstalk),
+    "module-wrong-curve": FaultKind("module", 0.5, _as_it_was, recode=_other_curve_coded),
+    "module-ground": FaultKind("module", 0.5, _module_ground, visible_in_volts=False),
+    "sensor-intermittent": FaultKind("sensor", 1, _sensor_breaks, intermittent=True),
+    "plug-intermittent": FaultKind("plug", 2, _plug_breaks, intermittent=True),
+    "signal-intermittent": FaultKind("signal", 1, _signal_open, intermittent=True),
+    "return-intermittent": FaultKind("return", 1, _return_open, intermittent=True),
 }
 
 

@@ -4,31 +4,62 @@ import math
 import statistics
 from collections import Counter
 
+from scipy.special import betaincinv
+
 LOCATIONS = ("sensor", "plug", "signal", "return", "supply", "module", "none", "set-up")
 
 
 def upper_bound(hits, tries, confidence=0.95):
     """Largest share that would still give so few hits with chance 1 - confidence (Clopper-Pearson, one-sided)."""
-    if tries == 0 or hits >= tries:
-        return 1.0
-    low, high = hits / tries, 1.0
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        if _at_most(hits, tries, middle) > 1.0 - confidence:
-            low = middle
-        else:
-            high = middle
-    return high
+    return 1.0 if hits >= tries else float(betaincinv(hits + 1, tries - hits, confidence))
 
 
-def _at_most(hits, tries, share):
-    """Chance of at most so many hits in so many tries."""
-    return sum(math.comb(tries, k) * share**k * (1.0 - share) ** (tries - k) for k in range(hits + 1))
+def interval(hits, tries, confidence=0.99):
+    """Two-sided (low, high) of the share behind so many hits in so many tries (Clopper-Pearson)."""
+    tail = (1.0 - confidence) / 2.0
+    low = 0.0 if hits == 0 else float(betaincinv(hits, tries - hits + 1, tail))
+    return low, upper_bound(hits, tries, 1.0 - tail)
+
+
+def calibration(title, claims, bins=10):
+    """(table, kept) of claimed chances against truth; `claims` are (chance, whether it was so) pairs.
+
+    In each bin the 99 % interval of the share that was so must contain the mean claim; kept says all do.
+    """
+    rows = [title, f"{'claimed':>12}{'claims':>8}{'mean claim':>12}{'was so':>9}{'99 % interval':>18}  kept"]
+    all_kept = True
+    for place in range(bins):
+        mine = [(p, so) for p, so in claims if min(int(p * bins), bins - 1) == place]
+        if not mine:
+            continue
+        mean, hits = statistics.fmean(p for p, _ in mine), sum(so for _, so in mine)
+        low, high = interval(hits, len(mine))
+        kept = low <= mean <= high
+        all_kept &= kept
+        rows.append(f"{place / bins:>6.1f}-{(place + 1) / bins:.1f} {len(mine):>8}{mean:>12.4f}{hits / len(mine):>9.4f}"
+                    f"{low:>10.4f}-{high:.4f}  {'yes' if kept else 'NO'}")
+    return "\n".join(rows), all_kept
+
+
+def surprise(claims):
+    """How far the truths stray from the claims altogether, in standard deviations; `claims` are (chance, so) pairs."""
+    spread = math.sqrt(sum(p * (1.0 - p) for p, _ in claims))
+    return sum(so - p for p, so in claims) / max(spread, 1e-9)
+
+
+def covered(title, inside, wanted=(0.87, 0.93)):
+    """(line, kept): share of severities inside their 5-95 % estimates, and whether that is as wanted."""
+    if not inside:
+        return f"{title}: no graded severity", True
+    share = sum(inside) / len(inside)
+    low, high = interval(sum(inside), len(inside))
+    line = f"{title:<40}{len(inside):>6}{100 * share:>8.1f} %  (99 % interval {100 * low:.1f}-{100 * high:.1f})"
+    return line, wanted[0] <= share <= wanted[1]
 
 
 def minutes_ratio(pairs):
-    """Advised minutes over classroom minutes, both summed over the vehicles that ended without an error."""
-    clean = [(a, c) for a, c in pairs if a.state != "error" and c.state != "error"]
+    """Advised minutes over classroom minutes, both summed over the vehicles driven both ways without an error."""
+    clean = [(a, c) for a, c in pairs if c and a.state != "error" and c.state != "error"]
     classroom = sum(c.minutes for _, c in clean)
     return sum(a.minutes for a, _ in clean) / classroom if classroom else math.nan
 
@@ -44,14 +75,24 @@ def share_wrong(outcomes):
     return sum(not o.right for o in found) / len(found) if found else 0.0
 
 
+def share_settled(outcomes):
+    """Share of all vehicles found rightly or rightly left out of reach."""
+    return sum(o.right or o.out_of_reach for o in outcomes) / len(outcomes)
+
+
 def report(pairs, known):
     """The whole table as text."""
     lines = [f"{len(pairs)} vehicles, circuit {'known' if known else 'unknown'}"]
-    for title, outcomes in (("advised", [a for a, _ in pairs]), ("classroom", [c for _, c in pairs])):
-        lines += _summary(title, outcomes)
-    lines.append(f"minutes, advised over classroom: {minutes_ratio(pairs):.3f}")
-    lines += ["", *_confusion([a for a, _ in pairs]), "", *_by_fault([a for a, _ in pairs])]
-    lines += ["", *_worst([a for a, _ in pairs])]
+    for title, outcomes in (("advised", [a for a, _ in pairs]), ("classroom", [c for _, c in pairs if c])):
+        lines += _summary(title, outcomes) if outcomes else []
+    advised = [a for a, _ in pairs]
+    left = Counter(o.reach for o in advised if o.reach)
+    lines.append(f"found rightly or rightly out of reach: {100 * share_settled(advised):.2f} %"
+                 f" ({sum(o.out_of_reach for o in advised)} rightly out of reach)")
+    lines += [f"           left open: {count} x {why}" for why, count in left.most_common()]
+    in_class = sum(c is not None for _, c in pairs)
+    lines.append(f"minutes, advised over classroom: {minutes_ratio(pairs):.3f} ({in_class} driven both ways)")
+    lines += ["", *_confusion(advised), "", *_by_fault(advised), "", *_worst(advised)]
     return "\n".join(lines)
 
 
@@ -94,8 +135,8 @@ def _worst(outcomes, count=25):
     ranked = sorted(outcomes, key=lambda o: (o.right, not o.found, -o.minutes, o.number))
     rows = ["worst (replay one with --show NUMBER):"]
     rows += [
-        f"  {o.number}: {o.fault_id} at {o.location_true}, said {o.location_said or o.state},"
-        f" {o.tests} tests, {o.minutes} min"
+        f"  {o.number}: {o.fault_id} at {o.location_true}, said {o.location_said or o.state}"
+        f"{f' ({o.reach})' if o.reach else ''}, {o.tests} tests, {o.minutes} min"
         for o in ranked[:count]
     ]
     troubles = [o for o in outcomes if o.trouble]

@@ -4,6 +4,7 @@ Nothing here knows how the tool reasons. Each answer is what a technician would 
 errors of his meter, hand and eye; the same test asked twice gets the same answer.
 """
 
+import copy
 import zlib
 from dataclasses import replace
 
@@ -12,70 +13,84 @@ import numpy as np
 from .circuits import (
     CODES,
     NOMINAL_REFERENCE_V,
+    Instruments,
     draw_instruments,
     draw_module,
     draw_wiring,
 )
+from .eyes import EYE, MINUTES, bad_chance
 from .faults import FAULT_KINDS, draw_fault_id
-from .netlist import Netlist
-
-MINUTES = {
-    "look": 2, "as-found": 1, "live-number": 3, "unplugged": 2, "shorted": 2, "substitute": 4,
-    "substitute-to-chassis": 4, "substitute-at-module": 15, "substitute-sensor-ohms": 5,
-    "plug-volts": 3, "return-ohms": 4, "sensor-ohms": 4, "terminal-fit": 4, "module-feeds": 12,
-    "wiggle": 4,
-}
-"""Minutes each test takes a technician; the keys are the tests this bench can answer."""
+from .physics import AT_MODULE, PLUG, largest_error_k, pin_fraction, return_ohms, sensor_pins_ohm, shows_c, solve
 
 METER_LOAD_OHM = 1e7
 OPEN_READS_ABOVE_OHM = 2e7
-JUMPER_OHM = 0.1
+JUMPER_OHM, AMMETER_OHM, LOAD_OHM = 0.1, 1.5, 1000.0
 SMALLEST_ERROR_K = 6.0
-PLUG = ("plug_signal", "plug_return")
-AT_MODULE = ("pin", "module_return")
+SWEPT_TO_C = 80.0
+SHOWS_ITSELF = 0.3
+"""Share of the readings in which an intermittent fault is there."""
+
 STAND_IN_ENDS = {
     "substitute": PLUG,
     "substitute-to-chassis": ("plug_signal", "chassis"),
     "substitute-at-module": AT_MODULE,
 }
-EYE = {
-    "look": {"plug": 0.35, "signal": 0.20, "return": 0.20},
-    "terminal-fit": {"plug": 0.90},
-    "wiggle": {"plug": 0.50, "signal": 0.25, "return": 0.25},
-    "module-feeds": {"supply": 1.00},
-}
-"""Chance that eye or hand sees a fault sitting at a location; elsewhere it is a false alarm."""
+IDEAL = Instruments(ohm_gain=1.0, volt_gain=1.0, end_to_end_ohm=1e9, end_ohm=0.0, hand_ohm=0.0, back_probes=True)
 
-FALSE_ALARM = 0.02
+
+class Still:
+    """Chance held at its middle: with it a vehicle answers without any error of reading, hand or meter."""
+
+    def normal(self, middle=0.0, spread=1.0):
+        """The middle."""
+        return middle
+
+    def uniform(self, low=0.0, high=1.0):
+        """The middle of the range."""
+        return (low + high) / 2.0
+
+    def random(self):
+        """Nothing rare happens."""
+        return 0.5
 
 
 class Vehicle:
-    """A vehicle of a given number: the number fixes everything about it, fault and answers included."""
+    """A vehicle of a given number: the number fixes everything about it, fault and answers included.
 
-    def __init__(self, number, fault_id=None):
+    kind is a fault of the caller's own in place of the listed one that fault_id names.
+    """
+
+    def __init__(self, number, fault_id=None, kind=None):
         self.number = number
         rng = np.random.default_rng([number, 7919])
         self.sensor = str(rng.choice(list(CODES)))
         self.fault_id = fault_id or draw_fault_id(rng)
-        self.kind = FAULT_KINDS[self.fault_id]
+        self.kind = kind or FAULT_KINDS[self.fault_id]
         self.location = self.kind.location
+        self.mistake = self.kind.mistake
         self.surroundings_c = round(float(rng.uniform(5.0, 32.0)), 1)
-        self.module, self.wiring = self._draw_until_it_matters(rng)
+        self._draw_until_it_matters(rng)
         self.instruments = draw_instruments(rng)
+        self.errors = None
+        self.swept_to_c = SWEPT_TO_C
         self.complaint = CODES[self.sensor][self._code_it_sets()]
 
     def _draw_until_it_matters(self, rng):
-        """Module and faulty wiring whose reading is wrong enough for somebody to complain."""
+        """Module as told and as it is, wiring in order and faulty, wrong enough for somebody to complain."""
         while True:
-            module = draw_module(rng)
-            healthy = draw_wiring(rng, module, self.surroundings_c)
+            self.told = draw_module(rng)
+            self.healthy = draw_wiring(rng, self.told, self.surroundings_c)
             for _ in range(50):
-                faulty = self.kind.change(rng, healthy)
-                if not self.kind.visible_in_volts or largest_error_k(module, faulty) >= SMALLEST_ERROR_K:
-                    return module, faulty
+                self.module = self.kind.recode(rng, self.told) if self.kind.recode else self.told
+                self.wiring = self.kind.change(rng, self.healthy)
+                if (not self.kind.visible_in_volts
+                        or largest_error_k(self.module, self.wiring) >= SMALLEST_ERROR_K):
+                    return
 
     def _code_it_sets(self):
-        """'high', 'low' or 'implausible': what the module would store between 20 and 90 degC."""
+        """'high', 'low', 'intermittent' or 'implausible': what the module would store between 20 and 90 degC."""
+        if self.kind.intermittent:
+            return "intermittent"
         for sensor_c in (self.wiring.sensor_c, *range(20, 91, 10)):
             volts = solve(replace(self.wiring, sensor_c=float(sensor_c)))
             code = self.module.code(pin_fraction(self.wiring, volts))
@@ -97,7 +112,7 @@ class Vehicle:
         }
 
     def _circuit_told(self):
-        module = self.module
+        module = self.told
         return {
             "reference_v": NOMINAL_REFERENCE_V,
             "pull_up_ohm": module.nominal_pull_up_ohm,
@@ -111,12 +126,30 @@ class Vehicle:
 
     # What a test shows.
 
+    def still(self, wiring, module, mistake=None):
+        """This vehicle with other insides, answering without errors and in degrees not made whole."""
+        twin = copy.copy(self)
+        twin.wiring, twin.module, twin.mistake = wiring, replace(module, whole_by="exact"), mistake
+        twin.healthy, twin.errors = wiring, Still()
+        twin.instruments = replace(IDEAL, end_to_end_ohm=self.instruments.end_to_end_ohm)
+        return twin
+
     def answer(self, test, ohm=None):
         """What the technician types after a test, as keyword arguments of the job's record()."""
-        rng = np.random.default_rng([self.number, zlib.crc32(test.encode()), int(ohm or 0)])
+        rng = self.errors or np.random.default_rng([self.number, zlib.crc32(test.encode()), int(ohm or 0)])
         if test in EYE:
-            seen = EYE[test].get(self.location, FALSE_ALARM)
-            return {"good": bool(rng.random() >= seen)}
+            return {"good": bool(rng.random() >= bad_chance(test, self.fault_id, self.location))}
+        return self._now(rng)._measured(test, ohm, rng)
+
+    def _now(self, rng):
+        """The vehicle as it is during one test: what comes and goes is mostly gone."""
+        if not self.kind.intermittent or rng.random() < SHOWS_ITSELF:
+            return self
+        in_order = copy.copy(self)
+        in_order.wiring = self.healthy
+        return in_order
+
+    def _measured(self, test, ohm, rng):
         if test in STAND_IN_ENDS:
             if ohm is None:
                 raise ValueError(f"{test} needs the ohms to set")
@@ -130,6 +163,10 @@ class Vehicle:
             "plug-volts": self._plug_volts,
             "return-ohms": self._return_ohms,
             "sensor-ohms": self._sensor_ohms,
+            "sensor-sweep": self._sensor_sweep,
+            "short-circuit-current": self._short_circuit_current,
+            "find-pins": self._find_pins,
+            "compare-cold": self._compare_cold,
         }
         if test not in plain:
             raise ValueError(f"the bench has no answer to {test}; it answers {', '.join(sorted(MINUTES))}")
@@ -164,7 +201,7 @@ class Vehicle:
 
     def _substitute_sensor_ohms(self, rng):
         """The sensor's own measured ohms, set on the potentiometer with a fixed resistor where it is too small."""
-        measured_ohm = self._sensor_pins_ohm() * self.instruments.ohm_gain
+        measured_ohm = sensor_pins_ohm(self.wiring) * self.instruments.ohm_gain
         if measured_ohm > OPEN_READS_ABOVE_OHM:
             return {"ohm": four_digits(self.instruments.end_to_end_ohm), "shows": "not-available"}
         real_ohm, typed_ohm = self._dial(measured_ohm, rng, most_ohm=measured_ohm * 1.05)
@@ -182,31 +219,48 @@ class Vehicle:
 
     def _return_ohms(self, rng):
         """Key off, plug's return to battery negative: nothing feeds the network but the meter."""
-        net = Netlist("battery_negative")
-        net.resistor("plug_return", "module_return", self.wiring.return_ohm)
-        net.resistor("module_return", "module_ground", 0.02)
-        net.resistor("module_ground", "battery_negative", self.wiring.ground_path_ohm)
-        ohms = net.ohms_between("plug_return", "battery_negative") * self.instruments.ohm_gain
-        return {"ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else round(four_digits(ohms + rng.uniform(0.0, 0.2)), 1)}
+        ohms = return_ohms(self.wiring) * self.instruments.ohm_gain
+        return {"ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else round(self._digits(ohms + rng.uniform(0.0, 0.2)), 1)}
 
     def _sensor_ohms(self, rng):
         """The sensor's pins on the ohmmeter, and the temperature of a thermometer held to its body."""
-        ohms = self._sensor_pins_ohm() * self.instruments.ohm_gain
+        return self._ohms_at(self.wiring, rng)
+
+    def _sensor_sweep(self, rng):
+        """The same out of the vehicle, in water brought near 80 degC."""
+        return self._ohms_at(replace(self.wiring, sensor_c=self.swept_to_c + float(rng.normal(0.0, 4.0))), rng)
+
+    def _ohms_at(self, wiring, rng):
+        ohms = sensor_pins_ohm(wiring) * self.instruments.ohm_gain
         return {
-            "ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else round(four_digits(ohms), 1),
-            "at": {"value": round(self.wiring.sensor_c + float(rng.normal(0.0, 0.5)), 1), "unit": "degC"},
+            "ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else round(self._digits(ohms), 1),
+            "at": {"value": round(wiring.sensor_c + float(rng.normal(0.0, 0.5)), 1), "unit": "degC"},
         }
+
+    def _short_circuit_current(self, rng):
+        """A fused ammeter from signal to return in the sensor's place [mA]."""
+        volts = solve(self.wiring, sensor_fitted=False, stand_in=(*PLUG, AMMETER_OHM))
+        ampere = (volts["plug_signal"] - volts["plug_return"]) / AMMETER_OHM
+        return {"signal_ma": round(1000.0 * ampere * (1.0 + rng.uniform(-0.01, 0.01)), 2)}
+
+    def _find_pins(self, rng):
+        """Good where one pin holds about 5 V and sags under 1 kohm, and the other stays near battery negative."""
+        bare = solve(self.wiring, sensor_fitted=False, stand_in=("plug_signal", "battery_negative", METER_LOAD_OHM))
+        loaded = solve(self.wiring, sensor_fitted=False, stand_in=("plug_signal", "battery_negative", LOAD_OHM))
+        sags = loaded["plug_signal"] < 0.97 * bare["plug_signal"]
+        return {"good": bool(3.0 < bare["plug_signal"] < 6.0 and sags and abs(bare["plug_return"]) < 0.3)}
+
+    def _compare_cold(self, rng):
+        """After a night: the number shown, and beside it another sensor's of the same cold vehicle."""
+        cold = replace(self.wiring, sensor_c=self.surroundings_c + float(rng.normal(0.0, 0.5)))
+        other_c = round(cold.sensor_c + float(rng.normal(0.0, 0.8)))
+        return {**self._typed_temperature(solve(cold), cold), "at": {"value": other_c, "unit": "degC"}}
 
     # The technician's hand and pen.
 
-    def _sensor_pins_ohm(self):
-        net = Netlist("sensor_return")
-        add_sensor(net, self.wiring)
-        return net.ohms_between("sensor_signal", "sensor_return")
-
     def _with_stand_in(self, ends, real_ohm):
         """Volts with the stand-in on; the one who makes that mistake leaves the sensor beside it."""
-        beside = self.kind.mistake == "beside-sensor" and ends != AT_MODULE
+        beside = self.mistake == "beside-sensor" and ends != AT_MODULE
         return solve(self.wiring, sensor_fitted=beside, stand_in=(*ends, real_ohm), harness=ends != AT_MODULE)
 
     def _dial(self, wanted_ohm, rng, most_ohm=None):
@@ -214,74 +268,25 @@ class Vehicle:
         most_ohm = most_ohm or self.instruments.end_to_end_ohm
         set_ohm = wanted_ohm + float(rng.normal(0.0, self.instruments.hand_ohm))
         real_ohm = min(max(set_ohm, self.instruments.end_ohm), most_ohm)
-        measured_ohm = round(four_digits(real_ohm * self.instruments.ohm_gain), 1)
+        measured_ohm = round(self._digits(real_ohm * self.instruments.ohm_gain), 1)
         moved_ohm = float(rng.normal(0.0, 0.3 + 0.0005 * real_ohm))
-        if self.kind.mistake == "ohm-for-kilohm":
+        if self.mistake == "ohm-for-kilohm":
             measured_ohm = round(measured_ohm / 1000.0, 4)
         return max(real_ohm + moved_ohm, 0.1), measured_ohm
 
-    def _typed_temperature(self, volts):
-        shown_c = shows_c(self.module, self.wiring, volts)
-        if self.kind.mistake == "wrong-unit":
-            shown_c = round(shown_c * 1.8 + 32.0)
+    def _typed_temperature(self, volts, wiring=None):
+        shown_c = shows_c(self.module, wiring or self.wiring, volts)
+        if self.mistake == "wrong-unit":
+            shown_c = shown_c * 1.8 + 32.0
+            shown_c = shown_c if self.errors else round(shown_c)
         return {"shows": shown_c, "unit": "degC"}
 
     def _typed_volts(self, volt):
-        return round(float(volt) * self.instruments.volt_gain, 2)
+        volt = float(volt) * self.instruments.volt_gain
+        return volt if self.errors else round(volt, 2)
 
-
-def add_sensor(net, wiring):
-    """Put the sensor between its own two pins."""
-    own_ohm = wiring.sensor.ohm(wiring.sensor_c) if wiring.sensor_own_ohm is None else wiring.sensor_own_ohm
-    net.resistor("sensor_signal", "sensor_return", own_ohm + wiring.sensor_series_ohm)
-
-
-def solve(wiring, sensor_fitted=True, stand_in=None, harness=True):
-    """Volts of every node against battery negative, key on [V].
-
-    stand_in is (node, node, ohm), anything put on with leads; harness is False with the module
-    unplugged from it and measured at its own pins.
-    """
-    net = Netlist("battery_negative")
-    net.source("battery_positive", "battery_negative", wiring.battery_v)
-    net.source("module_ground", "battery_negative", wiring.module_ground_v)
-    net.source("chassis", "battery_negative", wiring.chassis_v)
-    net.source("rail", "module_ground", wiring.supply_v)
-    net.resistor("rail", "pin", wiring.pull_up_ohm)
-    net.resistor("module_return", "module_ground", 0.02)
-    if harness:
-        net.resistor("pin", "plug_signal", wiring.signal_ohm)
-        net.resistor("plug_signal", "chassis", wiring.ground_leak_ohm)
-        net.resistor("plug_signal", "battery_positive", wiring.battery_leak_ohm)
-        net.resistor("plug_return", "return_splice", wiring.return_ohm)
-        # Foreign current through the shared last stretch of return lifts its harness end.
-        net.source("return_splice", "module_return", wiring.return_raised_v)
-    if sensor_fitted:
-        net.resistor("plug_signal", "sensor_signal", wiring.contact_ohm)
-        add_sensor(net, wiring)
-        net.resistor("sensor_return", "plug_return", wiring.contact_ohm / 10.0)
-    if stand_in:
-        net.resistor(*stand_in)
-    return net.volts()
-
-
-def pin_fraction(wiring, volts):
-    """Volts at the module's pin over the converter's reference."""
-    return (volts["pin"] - volts["module_ground"]) / wiring.reference_v
-
-
-def shows_c(module, wiring, volts):
-    """The whole number of degC the module shows for solved volts."""
-    return wiring.frozen_c if wiring.frozen_c is not None else module.shows_c(pin_fraction(wiring, volts))
-
-
-def largest_error_k(module, wiring):
-    """How far the number shown strays from the sensor's true temperature between 20 and 90 degC [K]."""
-    errors = []
-    for true_c in range(20, 91, 10):
-        here = replace(wiring, sensor_c=float(true_c))
-        errors.append(abs(shows_c(module, here, solve(here)) - true_c))
-    return max(errors)
+    def _digits(self, number):
+        return number if self.errors else four_digits(number)
 
 
 def four_digits(number):

@@ -33,7 +33,7 @@ _FAULTS = (
     ("return-raised", "return", "return-raised-v", 0.02, 0.1, 1.5, "V"),
     ("input-low", "module", "input-ohm-factor", 0.01, 0.3, 0.87, "factor"),
     ("input-high", "module", "input-ohm-factor", 0.01, 1.15, 3.0, "factor"),
-    ("supply-low", "supply", "supply-low-factor", 0.03, 0.5, 0.93, "factor"),
+    ("supply-low", "supply", "supply-factor", 0.03, 0.5, 0.93, "factor"),
     ("frozen", "module", "reading-frozen", 0.02, -40.0, 150.0, "degC"),
     ("true", "none", "temperature-true", 0.12, -60.0, 90.0, "degC"),
     ("unit", "set-up", "unit-mistaken", 0.02, None, None, ""),
@@ -101,22 +101,23 @@ def simulated(model: Model, seed: int, steps: tuple[tuple[str, float | None], ..
     at = (SURROUNDINGS_C, "degC")
     asked = tuple(Reading(test, ohm=ohm, at=at if test == "sensor-ohms" else None) for test, ohm in steps)
     evidence = Evidence(model, asked)
-    frozen = evidence.stuck_c(share, rows)[0, 0]
+    picked = model.pick(rows)
+    frozen = float(model.severity(share, rows)[0, 0]) if len(picked.having("reading-frozen")) else np.nan
     out = []
     for i, reading in enumerate(asked):
         # What comes and goes shows itself in about one reading of four.
         shown = evidence.shown(share, z, rows, steady=bool(rng.random() > 0.25))
         measures = evidence.tests[i].measures
         if measures == "shows":
-            spread = float(evidence.spread_c(shown, i, rows, bool(evidence.hook.dialled[i].item()))[0, 0])
-            number = float(shown.temperature_c[i, 0, 0]) + min(spread, 10.0) * rng.standard_normal()
+            spread = float(evidence.spread(shown, i, picked, bool(evidence.hook.dialled[i]))[0, 0])
+            number = float(shown.value[i, 0, 0]) + min(spread, 10.0) * rng.standard_normal()
             number = float(np.clip(round(number), -40, 150)) if np.isnan(frozen) else float(round(frozen))
             typed = {"shows": number, "unit": "degC"}
         elif measures == "volts":
-            volts = float((shown.nodes.plug_v[i] - shown.nodes.return_v[i])[0, 0])
+            volts = float(shown.to_return_v[i][0, 0])
             typed = {"signal_to_return_v": round(volts + 0.015 * rng.standard_normal(), 2)}
         else:
-            ohm = float(shown.sensor_ohm[i, 0, 0] if measures == "sensor-ohms" else shown.return_ohm[0, 0])
+            ohm = float(shown.sensor_at(i)[0, 0] if measures == "sensor-ohms" else np.broadcast_to(shown.return_ohm, (1, 1))[0, 0])
             noisy = max(ohm * np.exp(0.008 * rng.standard_normal()), 0.1)
             typed = {"ohms": "open" if noisy > 4e6 else float(f"{noisy:.3g}")}
         out.append(Reading(reading.test, ohm=reading.ohm, at=reading.at, **typed))

@@ -38,9 +38,9 @@ class FewUnknowns(Model):
         out[..., self.free] = z[..., self.free]
         return out
 
-    def unknowns(self, z: np.ndarray, rows: np.ndarray) -> Unknowns:
+    def unknowns(self, z: np.ndarray) -> Unknowns:
         """As the model's own, all but the free unknowns at their mean."""
-        return super().unknowns(self._held(z), rows)
+        return super().unknowns(self._held(z))
 
     def state(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> CircuitState:
         """As the model's own, all but the free unknowns at their mean."""
@@ -117,8 +117,7 @@ def _over(evidence: Evidence, row: int, edges: list[np.ndarray]) -> tuple[Row, l
         z = np.zeros((1, len(s[part]), len(Z_NAMES)))
         z[0, :, first], z[0, :, second] = u[part], v[part]
         rows = np.array([row])
-        fit = evidence.weigh(s[None, part], z, rows)[0]
-        ln[part] += fit[0]
+        ln[part] += evidence.weigh(s[None, part], z, rows)[0]
     mass = np.exp(ln - ln.max()).reshape([len(m) for m in middle])
     ln_evidence = float(np.log(mass.sum()) + ln.max())
     marginals = [mass.sum(axis=tuple(j for j in range(3) if j != k)) / mass.sum() for k in range(3)]

@@ -21,7 +21,7 @@ else:
     from .accuracy_circuits import setup
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES, Model, Setup, canonical
-from engine.proposal import lattice
+from engine.batches import lattice
 from engine.readings import Reading as R
 
 FILE = Path(__file__).with_suffix(".json")
@@ -50,7 +50,7 @@ def fingerprint(made: Setup, readings: tuple[R, ...]) -> float:
     share = np.repeat(points[None, :, 0], len(model), axis=0)
     z = np.repeat(4.0 * points[None, :, 1:] - 2.0, len(model), axis=0)
     rows = np.arange(len(model))
-    return float((evidence.weigh(share, z, rows)[0]).mean())
+    return float(evidence.weigh(share, z, rows).mean())
 
 
 def plain_monte_carlo(name: str) -> dict:
@@ -66,7 +66,7 @@ def plain_monte_carlo(name: str) -> dict:
             shape = (1, min(CHUNK, count - start))
             share, z = rng.random(shape), rng.standard_normal((*shape, len(Z_NAMES)))
             rows = np.array([row])
-            ln = evidence.weigh(share, z, rows)[0]
+            ln = evidence.weigh(share, z, rows)
             weight = np.exp(ln)
             total[row] += weight.sum()
             square[row] += np.square(weight).sum()

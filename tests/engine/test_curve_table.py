@@ -5,6 +5,7 @@ import pytest
 
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, Curve, beta_curve, four_term_temperature
+from engine.quantities import LEVEL
 
 # Four-term coefficients of a common 10 kohm NTC, beta 3977 K (Vishay NTCLE100E3 data sheet).
 FOUR_TERM = (3.354016e-3, 2.569850e-4, 2.620131e-6, 6.383091e-8)
@@ -17,15 +18,19 @@ TABLE = CurveTable(SMOOTH + KINKED)
 WIDE_C = np.linspace(-60.0, 200.0, 1301)
 
 
+def degrees(table, ln_ohm, index, family_ln_ohm=0.0, family_beta=3700.0):
+    one = np.ones((1, np.size(ln_ohm)))
+    return table.value_at(np.reshape(ln_ohm, (1, 1, -1)), np.array([index]), one * family_ln_ohm, one * family_beta)[0][0, 0]
+
+
 def degrees_back(table, temperature_c, index, family_ln_ohm=0.0, family_beta=3700.0):
     inverse = 1.0 / (temperature_c + KELVIN)
-    ln_ohm = table.ln_ohm(inverse, index, family_ln_ohm, family_beta)
-    return 1.0 / table.inverse_kelvin(ln_ohm, index, family_ln_ohm, family_beta) - KELVIN
+    return degrees(table, table.ln_ohm(inverse, index, family_ln_ohm, family_beta), index, family_ln_ohm, family_beta)
 
 
 # Row by row: what the grid leaves. Where a chart has a kink the look-up cuts the corner, most of all on a PTC, whose
 # few ohms share the grid with NTC curves of many decades.
-WITHIN_C = ((0, 0.01), (1, 0.01), (2, 0.01), (3, 0.01), (4, 0.01))
+WITHIN_C = ((0, 0.01), (1, 0.01), (2, 0.01), (3, 0.03), (4, 0.06))
 
 
 @pytest.mark.parametrize(("index", "within_c"), WITHIN_C)
@@ -42,7 +47,7 @@ def test_ohms_are_those_of_the_curve(index, within_c):
 @pytest.mark.parametrize(("index", "within_c"), WITHIN_C)
 def test_degrees_are_those_of_the_curve(index, within_c):
     ohm = TABLE.curves[index].ohm_at(WIDE_C)
-    got = 1.0 / TABLE.inverse_kelvin(np.log(ohm), index, 0.0, 3700.0) - KELVIN
+    got = degrees(TABLE, np.log(ohm), index)
     assert np.max(np.abs(got - WIDE_C)) < within_c
 
 
@@ -81,13 +86,29 @@ def test_a_job_without_listed_curves_has_the_family_alone():
     with np.errstate(over="ignore"):
         table = CurveTable(())
     assert np.array_equal(table.ln_ohm(1 / 300.0, -1, 8.0, 3700.0), TABLE.ln_ohm(1 / 300.0, -1, 8.0, 3700.0))
-    assert np.array_equal(table.inverse_kelvin(8.5, -1, 8.0, 3700.0), TABLE.inverse_kelvin(8.5, -1, 8.0, 3700.0))
+    assert np.array_equal(degrees(table, 8.5, -1, 8.0), degrees(TABLE, 8.5, -1, 8.0))
 
 
-def test_far_beyond_the_ends_nothing_breaks():
-    for index in (-1, 0, 3, 4):
-        hot, cold = TABLE.inverse_kelvin(np.log(np.array([1e-2, 1e9])), index, np.log(2500.0), 3700.0)
-        assert np.isfinite(hot)
-        assert np.isfinite(cold)
-        assert hot > 0.0
-        assert cold > 0.0
+def test_far_beyond_the_ends_values_are_held():
+    for index in (-1, 0, 3):
+        hot, cold = degrees(TABLE, np.log(np.array([1e-2, 1e9])), index, np.log(2500.0))
+        assert hot >= 190.0
+        assert cold <= -80.0
+
+
+def test_the_slope_is_that_of_the_curve():
+    ln_ohm = np.log(np.array([300.0, 2000.0, 9000.0]))
+    for index in (-1, 0, 1, 4):
+        args = (np.array([index]), np.full((1, 3), np.log(2500.0)), np.full((1, 3), 3700.0))
+        slope = TABLE.value_at(ln_ohm[None, None], *args)[1][0, 0]
+        near = [degrees(TABLE, ln_ohm + off, index, np.log(2500.0)) for off in (-0.01, 0.01)]
+        assert slope == pytest.approx((near[1] - near[0]) / 0.02, rel=0.02)
+
+
+def test_a_level_runs_straight_in_ohms_both_ways():
+    level = Curve("level", "level", ((0.0, 240.0), (100.0, 33.0)), "level")
+    table = CurveTable((level,), LEVEL)
+    assert float(level.ohm_at(50.0)) == pytest.approx(136.5)
+    assert degrees(table, np.log(136.5), 0) == pytest.approx(50.0, abs=0.02)
+    assert float(level.temperature_at(level.ohm_at(110.0))) == pytest.approx(110.0)
+    assert float(level.temperature_at(level.ohm_at(-20.0))) == pytest.approx(-20.0)

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.circuit import solve
-from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step_c, converter_volts, outside_limits,
+from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step, converter_volts, outside_limits,
                            shown_density)
 
 STEADY = settings(max_examples=80, deadline=None, derandomize=True)
@@ -49,27 +49,33 @@ def test_volts_at_and_beyond_the_ends_are_held():
 def test_one_converter_step_in_the_middle_of_the_scale():
     # 10 bits on 5 V: 4.883 mV. At half scale dlnR = dV * 5 / (2.5 * 2.5) = 3.906e-3; at 25 degC T^2/B with
     # B = 3700 K is 24.025 K per unit of ln R, so a step is 0.094 K.
-    assert float(converter_step_c(2.5, 5.0, 0.0, 10, 25.0)) == pytest.approx(0.0939, abs=2e-4)
+    assert float(converter_step(np.array(0.5), np.array(-24.025), 5.0, 0.0, 10)) == pytest.approx(0.0938, abs=2e-4)
 
 
 @STEADY
-@given(st.floats(0.05, 4.95), st.floats(-40.0, 150.0))
-def test_a_step_is_coarser_towards_both_ends_and_with_fewer_bits(volts, temperature_c):
-    step = float(converter_step_c(volts, 5.0, 0.0, 10, temperature_c))
-    assert step >= float(converter_step_c(2.5, 5.0, 0.0, 10, temperature_c)) - 1e-12
-    assert float(converter_step_c(volts, 5.0, 0.0, 8, temperature_c)) >= step
+@given(st.floats(0.01, 0.99), st.floats(5.0, 60.0))
+def test_a_step_is_coarser_towards_both_ends_and_with_fewer_bits(share, slope):
+    def step_at(place, bits):
+        return float(converter_step(np.array(place), np.array(slope), 5.0, 0.0, bits))
+
+    step = step_at(share, 10)
+    assert step >= step_at(0.5, 10) - 1e-12
+    assert step_at(share, 8) >= step
     assert step <= 60.0
 
 
-def test_known_limits_are_sharp_to_20_millivolts_and_unknown_ones_lie_near_the_ends():
+def test_known_limits_are_sharp_and_unknown_ones_lie_near_the_ends():
+    def outside(volts, low_v, high_v):
+        return float(outside_limits(np.array(volts / 5.0), 5.0, 0.0, low_v, high_v))
+
     # A limit itself is a coin toss; 0.1 V inside or outside is certain.
-    assert float(outside_limits(0.2, 5.0, 0.2, 4.9)) == pytest.approx(0.5, abs=1e-6)
-    assert float(outside_limits(0.3, 5.0, 0.2, 4.9)) < 1e-5
-    assert float(outside_limits(0.1, 5.0, 0.2, 4.9)) > 0.99999
-    assert float(outside_limits(4.99, 5.0, 0.2, 4.9)) > 0.99999
-    assert float(outside_limits(2.5, 5.0, None, None)) < 1e-9
-    assert float(outside_limits(0.0, 5.0, None, None)) > 0.99
-    assert float(outside_limits(5.0, 5.0, None, None)) > 0.99
+    assert outside(0.2, 0.2, 4.9) == pytest.approx(0.5, abs=1e-6)
+    assert outside(0.3, 0.2, 4.9) < 1e-5
+    assert outside(0.1, 0.2, 4.9) > 0.99999
+    assert outside(4.99, 0.2, 4.9) > 0.99999
+    assert outside(2.5, None, None) < 1e-9
+    assert outside(0.0, None, None) > 0.99
+    assert outside(5.0, None, None) > 0.99
 
 
 def density(shows_c, temperature_c, spread_c=0.5, outside=0.0, default_c=None):

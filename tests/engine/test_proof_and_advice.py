@@ -18,8 +18,8 @@ def a_job(stand_in=POTENTIOMETER, complaint=()):
 
 
 def frozen():
-    """A number that stays at 80 whatever is done, at the plug and at the module's own pins."""
-    job = a_job().record("as-found", shows=80).record("unplugged", shows=80).record("shorted", shows=80)
+    """A number that stays at 80 whatever is done, at the plug and at the module's own pins, with the set-up right."""
+    job = a_job().record("check-set-up", good=True).record("as-found", shows=80).record("unplugged", shows=80).record("shorted", shows=80)
     return job.record("substitute-at-module", ohm=330, shows=80).record("substitute-at-module", ohm=2500, shows=80)
 
 
@@ -74,7 +74,7 @@ def test_everything_in_order_condemns_nothing(complaint):
 
 def test_advice_ends_when_the_fault_is_found():
     job = a_job().record("substitute", ohm=330, shows=61).record("substitute-to-chassis", ohm=330, shows=80)
-    job = job.record("return-ohms", ohms=249)
+    job = job.record("return-ohms", ohms=249).record("substitute-at-module", ohm=330, shows=80)
     assert job.verdict().state == "found" and job.advice() == ()
 
 

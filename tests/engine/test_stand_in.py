@@ -1,16 +1,15 @@
 """Owns what a stand-in can be brought to, how well its value is known, and what is turned away when typed."""
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.errors import InputError
-from engine.stand_in import Meter, StandIn, contact_step, hand_step, nearest_parts, outer_legs, set_to
+from engine.preferred_values import preferred
+from engine.stand_in import Meter, StandIn, contact_step, hand_step, other_leg_ohm, set_to
 
 STEADY = settings(max_examples=80, deadline=None, derandomize=True)
 POT = StandIn(end_to_end_ohm=9300.0)
-DRAWER = (100.0, 150.0, 220.0, 330.0, 470.0, 680.0, 1000.0, 1500.0, 2200.0, 3300.0, 4700.0, 6800.0)
 
 
 def test_one_hand_movement_of_a_single_turn_track():
@@ -48,28 +47,6 @@ def test_a_decade_box_is_set_to_whole_ohms():
     assert set_to(box, Meter(), 1e6) is None
 
 
-@pytest.mark.parametrize(("wanted", "parts", "value"), [
-    (330.0, (330.0,), 330.0),
-    (430.0, (100.0, 330.0), 430.0),            # in series
-    (500.0, (1000.0, 1000.0), 500.0),          # two alike, side by side
-    (319.7, (470.0, 1000.0), 319.7279),        # 470 * 1000 / 1470
-])
-def test_the_nearest_part_or_pair(wanted, parts, value):
-    drawer = (*DRAWER, 1000.0)
-    assert nearest_parts(drawer, wanted) == (parts, pytest.approx(value, abs=1e-4))
-
-
-@STEADY
-@given(st.lists(st.floats(1.0, 1e6), min_size=1, max_size=12), st.floats(1.0, 1e6))
-def test_no_part_or_pair_is_nearer_than_the_one_named(ohms, wanted):
-    _, value = nearest_parts(tuple(ohms), wanted)
-    every = list(ohms)
-    for i, a in enumerate(ohms):
-        for b in ohms[i + 1:]:
-            every += [a + b, 1.0 / (1.0 / a + 1.0 / b)]
-    assert abs(np.log(value / wanted)) <= min(abs(np.log(v / wanted)) for v in every) + 1e-8
-
-
 def test_fixed_parts_further_off_than_ten_percent_are_not_offered():
     few = StandIn(kind="fixed", ohms=(330.0, 1000.0))
     assert set_to(few, Meter(), 363.0).ohm == 330.0      # 9.1 % off
@@ -95,10 +72,39 @@ def test_meter_class_on_volts():
 @STEADY
 @given(st.floats(1.0, 1e6), st.floats(0.0, 1.0))
 def test_outer_legs_always_sum_to_end_to_end(total, share):
-    first, second = outer_legs(total, share)
-    assert float(first + second) == pytest.approx(total, rel=1e-12)
-    assert float(first) >= 0.0
-    assert float(second) >= -1e-9 * total
+    other = other_leg_ohm(StandIn(end_to_end_ohm=total), share * total)
+    assert share * total + other == pytest.approx(total, rel=1e-12)
+    assert other >= 0.0
+
+
+@pytest.mark.parametrize("part", [StandIn(), StandIn(kind="decade-box", end_to_end_ohm=1e6),
+                                  StandIn(kind="fixed", ohms=(330.0,)), StandIn(end_to_end_ohm=200.0)])
+def test_what_has_no_track_to_that_value_has_no_other_leg(part):
+    assert other_leg_ohm(part, 330.0) is None
+
+
+def test_leads_stand_between_the_part_and_the_plug():
+    # The ohmmeter on the part reads 10.0 ohm, the plug gets 10.2: 2 % on a fuel sender, nothing on a coolant sensor.
+    part = StandIn(end_to_end_ohm=100.0, turns=10.0)
+    setting = set_to(part, Meter(), 10.0)
+    assert (setting.ohm, setting.plug_ohm) == (10.0, pytest.approx(10.2))
+    at_the_ends = set_to(StandIn(end_to_end_ohm=100.0, turns=10.0, lead_ohm=0.0), Meter(), 10.0)
+    assert at_the_ends.plug_ohm == at_the_ends.ohm == 10.0
+    # Meter: 0.8 % of 10 and two 0.1 ohm digits, 0.28; a quarter of the 1 ohm / sqrt(10) contact, 0.079; leads 0.2.
+    assert at_the_ends.known_ohm == pytest.approx(0.359, abs=0.001)
+    assert setting.known_ohm == pytest.approx(0.559, abs=0.001)
+
+
+@STEADY
+@given(st.floats(20.0, 5e5), st.sampled_from(["E12", "E24", "E96"]))
+def test_a_drawer_is_set_to_parts_it_has_and_says_how_far_off_they_are(ohm, series):
+    ohms = preferred(series)
+    setting = set_to(StandIn(kind="fixed", ohms=ohms), Meter(), ohm)
+    assert set(setting.parts) <= set(ohms)
+    assert len(setting.parts) in (1, 2)
+    assert setting.reach_ohm == pytest.approx(abs(setting.ohm - ohm), abs=1e-9)
+    assert setting.reach_ohm < 0.025 * ohm
+    assert setting.plug_ohm == setting.ohm + 0.2
 
 
 @pytest.mark.parametrize(("typed", "where", "wanted"), [
@@ -112,7 +118,9 @@ def test_outer_legs_always_sum_to_end_to_end(total, share):
     ({"watts": True}, "stand_in.watts", "watts from 0.01 to 500"),
     ({"kind": "fixed"}, "stand_in.ohms", "at least one value"),
     ({"kind": "fixed", "ohms": (330.0, 0.0)}, "stand_in.ohms[1]", "ohms from 0.1 to 1e8"),
-    ({"kind": "fixed", "ohms": (100.0,) * 201}, "stand_in.ohms", "at most 200"),
+    ({"kind": "fixed", "ohms": (100.0,) * 901}, "stand_in.ohms", "at most 900"),
+    ({"lead_ohm": -0.1}, "stand_in.lead_ohm", "ohms from 0 to 10"),
+    ({"lead_ohm": None}, "stand_in.lead_ohm", "ohms from 0 to 10"),
 ])
 def test_a_stand_in_nobody_has_is_turned_away(typed, where, wanted):
     with pytest.raises(InputError) as caught:

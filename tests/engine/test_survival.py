@@ -51,6 +51,21 @@ def test_a_fixed_resistor_carries_by_its_own_ohms():
     assert survival(part, 100.0, 0.051).state == "ten-seconds"
 
 
+@pytest.mark.parametrize(("parts", "ohm", "limit_a"), [
+    ((100.0,), 100.0, 0.0500),           # sqrt(0.25 / 100)
+    ((100.0, 150.0), 250.0, 0.0408),     # in series the 150 ohm is the first to reach 0.25 W: sqrt(0.25 / 150)
+    ((100.0, 150.0), 60.0, 0.0833),      # side by side both have 5.0 V at the limit of the 100 ohm: 5.0 / 60
+])
+def test_of_a_pair_the_part_that_takes_most_sets_the_limit(parts, ohm, limit_a):
+    drawer = StandIn(kind="fixed", ohms=(100.0, 150.0))
+    assert survival(drawer, ohm, 0.01, parts).limit_a == pytest.approx(limit_a, abs=5e-5)
+
+
+def test_a_decade_box_carries_by_the_ohms_set():
+    box = StandIn(kind="decade-box", end_to_end_ohm=999999.0, watts=0.5)
+    assert survival(box, 200.0, 0.01).limit_a == pytest.approx(0.05)
+
+
 @STEADY
 @given(st.floats(10.0, 1e6), st.floats(0.05, 50.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_fine_never_means_more_than_the_rated_watts(total, watts, share, load):

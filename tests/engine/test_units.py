@@ -38,7 +38,7 @@ def test_another_unit_is_one_sentence_saying_which_two_there_are(typed):
     with pytest.raises(InputError) as caught:
         unit_name(typed, "readings[3].unit")
     assert str(caught.value).startswith("readings[3].unit is ")
-    assert caught.value.wanted == "a temperature unit is degC or degF"
+    assert caught.value.wanted == "a unit is degC or degF, or percent for a level"
     assert len(str(caught.value)) < 140
 
 

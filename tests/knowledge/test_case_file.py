@@ -44,7 +44,8 @@ def test_only_the_sensor_is_needed(kb):
     job = kb.open_case({"sensor": "coolant-temperature"})
     assert job.circuit.source_ohm is job.circuit.open_v is job.circuit.short_v is job.circuit.reference_v is None
     assert sum(weight for _, weight in job.curves) + job.setup.family_weight == pytest.approx(1.0)
-    assert len(job.curves) == 5 and len(job.tests) == 15 and len(job.faults) == len(kb.tables.faults)
+    assert len(job.curves) == 6 and len(job.tests) == 23
+    assert 40 < len(job.faults) < len(kb.tables.faults)
     assert kb.job("coolant-temperature").setup == job.setup
 
 
@@ -149,7 +150,87 @@ def test_each_mistake_is_one_sentence_with_place_value_and_remedy(kb, path, valu
     sentence = str(caught.value)
     assert caught.value.where == where
     assert got in sentence and wanted in sentence, sentence
-    assert sentence.endswith(".") and "\n" not in sentence and len(sentence) < 700
+    assert sentence.endswith(".") and "\n" not in sentence and len(sentence) < 1200
+
+
+FULL = {"reference_v": 5.0, "pull_up_ohm": 10000, "second_pull_up_ohm": 909, "switch_at": {"value": 125, "unit": "degF"},
+        "switch_band": {"value": 9, "unit": "degF"}, "strobed": True, "latched": True, "settle_s": 5,
+        "second_instrument": {"open_v": 5.0, "pull_up_ohm": "2k2"}, "default": [40, {"value": 176, "unit": "degF"}]}
+
+
+def test_the_fields_of_a_switching_input_come_back(kb):
+    job = kb.job("coolant-temperature", circuit=FULL)
+    circuit = job.circuit
+    assert (circuit.switch_at_c, circuit.switch_band_c, circuit.settle_s) == (pytest.approx(51.667, abs=1e-3), 5.0, 5.0)
+    assert circuit.strobed is circuit.latched is True
+    assert (circuit.second_instrument_v, circuit.second_instrument_ohm) == (5.0, 2200.0)
+    assert circuit.default_c == (40.0, pytest.approx(80.0))
+    written = json.loads(json.dumps(job.to_dict()))
+    assert written["circuit"] == FULL and kb.open_case(written) == job
+    plain = kb.job("coolant-temperature", circuit={}).circuit
+    assert (plain.switch_band_c, plain.strobed, plain.latched, plain.settle_s, plain.second_instrument_v) == (6.0, False, False, None, None)
+
+
+def test_a_level_curve_in_percent(kb):
+    points = {"quantity": "level", "unit": "percent", "points": [[0, 250], [100, 40]]}
+    job = kb.job("fuel-level", circuit={"curve": points, "default": [10, 20]})
+    assert job.curves[0][0].quantity == "level" and float(job.curves[0][0].ohm_at(50)) == pytest.approx(145.0)
+    assert job.circuit.default_c == (10.0, 20.0) and kb.open_case(job.to_dict()) == job
+
+
+def test_a_drawer_of_preferred_values(kb):
+    job = kb.job("coolant-temperature", stand_in={"kind": "fixed", "series": "E24"})
+    # Five decades of 24 values and the last one, IEC 60063.
+    assert len(job.stand_in.ohms) == 121 and job.stand_in.ohms[:2] == (10.0, 11.0) and job.stand_in.ohms[-1] == 1e6
+    small = kb.job("coolant-temperature", stand_in={"kind": "fixed", "series": "E24", "low_ohm": "1k", "high_ohm": 1500})
+    assert small.stand_in.ohms == (1000.0, 1100.0, 1200.0, 1300.0, 1500.0)
+    assert kb.open_case(job.to_dict()) == job
+
+
+def test_readings_of_current_and_of_swapped_leads(kb):
+    job = kb.job("coolant-temperature").record("short-circuit-current", signal_ma=5.0)
+    job = job.record("sensor-ohms", ohms=2400, ohms_swapped="open", at={"value": 21, "unit": "degC"}, in_circuit=True)
+    job = job.record("sensor-sweep", ohms=330, at={"value": 80, "unit": "degC"})
+    assert kb.open_case(json.loads(json.dumps(job.to_dict()))) == job
+    assert job.to_dict()["readings"][0] == {"test": "short-circuit-current", "signal_ma": 5.0}
+
+
+DEEP = [
+    ({"switch_band": -1}, "circuit.switch_band", "0 to 100"), ({"switch_band": "wide"}, "circuit.switch_band", "degrees"),
+    ({"switch_band": {"value": 9, "unit": "K"}}, "circuit.switch_band.unit", "degF"),
+    ({"strobed": "yes"}, "circuit.strobed", "true or false"), ({"latched": 1}, "circuit.latched", "true or false"),
+    ({"settle_s": -3}, "circuit.settle_s", "seconds from 0"), ({"settle_s": "long"}, "circuit.settle_s", "seconds"),
+    ({"second_instrument": 5}, "circuit.second_instrument", "open_v, pull_up_ohm"),
+    ({"second_instrument": {"open_v": 5}}, "circuit.second_instrument.pull_up_ohm", "goes with"),
+    ({"second_instrument": {"pull_up_ohm": 2200}}, "circuit.second_instrument.open_v", "goes with"),
+    ({"second_instrument": {}}, "circuit.second_instrument.open_v", "goes with"),
+    ({"second_instrument": {"open_v": 50, "pull_up_ohm": 2200}}, "circuit.second_instrument.open_v", "0.1 to 30"),
+    ({"second_instrument": {"volts": 5}}, "circuit.second_instrument", "it knows open_v"),
+    ({"default": [80, 40]}, "circuit.default[0]", "below circuit.default[1]"), ({"default": [40]}, "circuit.default", "lowest and the highest"),
+    ({"default": [40, "hot"]}, "circuit.default[1]", "degC as a number"), ({"switch_band": 5}, "circuit.switch_at", "goes with circuit.switch_band"),
+    ({"curve": "level-0-90"}, "circuit.curve", "of temperature"),
+    ({"curve": {"quantity": "level", "points": [[0, 1], [100, 90]]}}, "circuit.curve", "of temperature"),
+    ({"curve": {"quantity": "level", "unit": "degC", "points": [[0, 1], [100, 90]]}}, "circuit.curve.unit", "in percent"),
+    ({"curve": {"quantity": "level", "points": [[0, 1], [120, 90]]}}, "circuit.curve.points[1][0]", "percent from 0 to 100"),
+]
+
+
+@pytest.mark.parametrize(("circuit", "where", "wanted"), DEEP, ids=str)
+def test_each_mistake_in_a_deeper_field_is_one_sentence(kb, circuit, where, wanted):
+    with pytest.raises(InputError) as caught:
+        kb.job("coolant-temperature", circuit=circuit)
+    assert caught.value.where == where and wanted in str(caught.value) and "\n" not in str(caught.value), str(caught.value)
+
+
+@pytest.mark.parametrize(("stand_in", "where", "wanted"), [
+    ({"kind": "fixed", "series": "E25"}, "stand_in.series", "E24"), ({"kind": "potentiometer", "series": "E24"}, "stand_in.series", "kind fixed"),
+    ({"kind": "fixed", "series": "E24", "ohms": [330]}, "stand_in.series", "no ohms"), ({"kind": "fixed", "ohms": [330], "low_ohm": 10}, "stand_in.series", "goes with"),
+    ({"kind": "fixed", "series": "E24", "low_ohm": 2000, "high_ohm": 1000}, "stand_in.low_ohm", "below stand_in.high_ohm"),
+    ({"kind": "fixed", "series": "E24", "low_ohm": "x"}, "stand_in.low_ohm", "ohms"), ({"lead_ohm": -1}, "stand_in.lead_ohm", "0 to 100")])
+def test_each_mistake_in_a_drawer_is_one_sentence(kb, stand_in, where, wanted):
+    with pytest.raises(InputError) as caught:
+        kb.job("coolant-temperature", stand_in=stand_in)
+    assert caught.value.where == where and wanted in str(caught.value), str(caught.value)
 
 
 @pytest.mark.parametrize(("circuit", "where", "other"), [

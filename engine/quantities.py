@@ -1,0 +1,54 @@
+"""Owns the quantities a sensor may stand for: unit, ends of the shown scale, and what is usual on the way there."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """What live data shows and how it behaves; every value in `unit`.
+
+    `low_end` and `high_end` are the ends of the shown scale; modules may stop
+    anywhere from `low_ends_from` down and `high_ends_from` up. `whole` is the
+    step shown. `true_mean` and `true_sd` describe the quantity as found where
+    nobody told it, `surroundings_sd` where he did, `thermometer_sd` the check
+    beside the part. `settings_at` are values worth dialling, `sign_at` the
+    low and high value at which a complaint may have come up, `plausible_within`
+    how far a module lets it stray, `moves_from` the least change a technician
+    calls a change. Spreads are common practice, no source.
+    """
+
+    id: str
+    unit: str
+    low_end: float
+    high_end: float
+    low_ends_from: float
+    high_ends_from: float
+    whole: float
+    reading_sd: float
+    true_mean: float
+    true_sd: float
+    surroundings_sd: float
+    thermometer_sd: float
+    settings_at: tuple[float, ...]
+    sign_at: tuple[float, float]
+    plausible_within: float
+    moves_from: float
+    lowest: float
+    highest: float
+
+    @property
+    def span(self) -> float:
+        """What a slip of the pen is spread over."""
+        return min(200.0, self.high_end - self.low_end)
+
+
+# Byte A - 40 of SAE J1979; modules stop showing hotter readings from about 117 degC (published jumper tests).
+TEMPERATURE = Quantity("temperature", "degC", -40.0, 215.0, -29.0, 117.0, 1.0, 0.4, 35.0, 25.0, 1.5, 0.6,
+                       (50.0, 20.0, 80.0), (10.0, 85.0), 7.0, 2.5, -90.0, 320.0)
+# Exhaust gas items are (256 A + B) / 10 - 40 in SAE J1979; sensors in use end near 1000 degC.
+HOT_GAS = Quantity("hot-gas", "degC", -40.0, 1100.0, -29.0, 950.0, 1.0, 1.5, 60.0, 60.0, 3.0, 1.0,
+                   (200.0, 50.0, 500.0), (15.0, 400.0), 30.0, 6.0, -90.0, 1300.0)
+# Level items are 100 A / 255 in SAE J1979; displays are slow and coarse.
+LEVEL = Quantity("level", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 1.2, 50.0, 35.0, 6.0, 4.0,
+                 (50.0, 25.0, 75.0), (15.0, 85.0), 12.0, 3.0, -60.0, 160.0)
+QUANTITIES = {q.id: q for q in (TEMPERATURE, HOT_GAS, LEVEL)}

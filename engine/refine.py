@@ -1,0 +1,184 @@
+"""Owns the second look at rows whose first draws were worth too little: bells laid about the draws that fitted.
+
+Adaptive importance sampling: each round draws from bells centred on samples of the round before, and all rounds' draws
+are weighed against the mixture they came from, so that none counts more than it should (Cornuet, Marin, Mira, Robert
+2012, "Adaptive multiple importance sampling", from memory).
+"""
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+from scipy.special import ndtr, ndtri
+
+from engine.batches import lattice
+from engine.likelihood import Evidence
+from engine.model import Z_NAMES
+from engine.proposal import Nodes, draw, ln_density_over_prior
+
+BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
+# Rows whose draws were worth this share of their number just get more of the same.
+GOOD_SHARE, MORE, MOST_MORE = 0.12, 1.25, 12
+# Bells as wide as this part of the fitted samples' own spread; and how many samples, in terms of the number of unknowns,
+# that spread must rest on.
+WIDTH, REST_ON = 0.9, 2.5
+HALVINGS = 9
+
+
+@dataclass
+class Drawn:
+    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), and log of proposal over prior density of each
+    round at every draw, [(draws of that round, (f, s))]."""
+
+    rows: np.ndarray
+    share: np.ndarray
+    z: np.ndarray
+    ln_fit: np.ndarray
+    rounds: list[tuple[int, np.ndarray]]
+    bells: list["_Bells"] = field(default_factory=list)
+
+    @property
+    def ln_weight(self) -> np.ndarray:
+        """Log of likelihood times prior over the mixture of all rounds (f, s)."""
+        total = sum(count for count, _ in self.rounds)
+        mixture = [np.log(count / total) + ln for count, ln in self.rounds]
+        return self.ln_fit - (mixture[0] if len(mixture) == 1 else np.logaddexp.reduce(mixture))
+
+    def effective(self) -> np.ndarray:
+        """Effective sample size (f,) of each row."""
+        ln = self.ln_weight
+        weight = np.exp(ln - ln.max(axis=1, keepdims=True))
+        return np.square(weight.sum(axis=1)) / np.square(weight).sum(axis=1)
+
+    def joined(self, more: "Drawn") -> "Drawn":
+        """Both draws as one, of the same rows and the same density."""
+        (had, ln), (count, ln_more) = self.rounds[0], more.rounds[0]
+        both = [np.concatenate(pair, axis=1) for pair in ((self.share, more.share), (self.z, more.z),
+                                                          (self.ln_fit, more.ln_fit), (ln, ln_more))]
+        return Drawn(self.rows, *both[:3], [(had + count, both[3])])
+
+    def only(self, keep: np.ndarray) -> "Drawn":
+        """The rows at `keep`."""
+        return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep],
+                     [(count, ln[keep]) for count, ln in self.rounds], [bells.only(keep) for bells in self.bells])
+
+
+@dataclass
+class _Bells:
+    """A mixture of normal bells per row, over the severity (as a standard normal) and the active unknowns: centres
+    (f, b, d), and the root (f, d, d) of the spread they share."""
+
+    centre: np.ndarray
+    root: np.ndarray
+
+    def only(self, keep: np.ndarray) -> "_Bells":
+        """The rows at `keep`."""
+        return _Bells(self.centre[keep], self.root[keep])
+
+    def draw(self, count: int) -> np.ndarray:
+        """`count` draws (f, s, d) of each row."""
+        points = lattice(count, self.root.shape[1] + 1)
+        bell = (points[:, 0] * BELLS).astype(int)
+        return self.centre[:, bell] + np.matmul(ndtri(points[:, 1:]), self.root.transpose(0, 2, 1))
+
+    def ln_over_prior(self, y: np.ndarray) -> np.ndarray:
+        """Log of the mixture's density over the standard normal prior's, (f, s)."""
+        inverse = np.linalg.inv(self.root).transpose(0, 2, 1)
+        ln_volume = np.log(np.diagonal(self.root, axis1=1, axis2=2)).sum(axis=1)
+        here, there = np.matmul(y, inverse), np.matmul(self.centre, inverse)
+        distance = np.matmul(here, -2.0 * there.transpose(0, 2, 1))
+        distance += np.square(here).sum(axis=2)[..., None]
+        distance += np.square(there).sum(axis=2)[:, None]
+        nearest = distance.min(axis=2)
+        distance -= nearest[..., None]
+        distance *= -0.5
+        ln = np.log(np.exp(distance, out=distance).sum(axis=2)) - 0.5 * nearest
+        return ln - np.log(BELLS) - ln_volume[:, None] + 0.5 * np.square(y).sum(axis=2)
+
+
+def _fitted(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
+    """Bells about samples `y` (f, s, d) of weights exp(`ln_weight`)."""
+    f, _, d = y.shape
+    weight = _tempered(ln_weight, REST_ON * d)
+    off = y - np.einsum("fs,fsd->fd", weight, y)[:, None]
+    spread = np.matmul((off * weight[..., None]).transpose(0, 2, 1), off) + 1e-6 * np.eye(d)
+    total = np.cumsum(weight, axis=1)
+    at = (np.arange(BELLS) + 0.5) / BELLS
+    pick = np.stack([np.searchsorted(total[k] / total[k, -1], at) for k in range(f)])
+    return _Bells(np.take_along_axis(y, pick[..., None], axis=1), np.linalg.cholesky(spread) * WIDTH)
+
+
+def _tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
+    """Normalised weights (f, s), raised to the power (at most 1) at which they are worth `least` samples."""
+    ln = ln_weight - ln_weight.max(axis=1, keepdims=True)
+    low, high = np.zeros((len(ln), 1)), np.ones((len(ln), 1))
+    power = high
+    for _ in range(HALVINGS):
+        weight = np.exp(ln * power)
+        enough = np.square(weight.sum(axis=1)) / np.square(weight).sum(axis=1) >= least
+        if enough.all() and power is high:
+            break
+        low, high = np.where(enough[:, None], power, low), np.where(enough[:, None], high, power)
+        power = 0.5 * (low + high)
+    weight = np.exp(ln * power)
+    return weight / weight.sum(axis=1, keepdims=True)
+
+
+def refine(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray) -> list[Drawn]:
+    """`drawn` with as many draws added to each row as make it worth `wanted` (f,) samples, within reason."""
+    effective, had = drawn.effective(), drawn.share.shape[1]
+    short = effective < wanted
+    out = [drawn.only(np.flatnonzero(~short))] if (~short).any() else []
+    same = short & (effective >= GOOD_SHARE * had)
+    counts = np.array([_step_up(had * (min(MORE * w / e, MOST_MORE) - 1.0)) for w, e in zip(wanted, effective, strict=True)])
+    for count in np.unique(counts[same]):
+        keep = np.flatnonzero(same & (counts == count))
+        more = first_draws(evidence, Nodes(*(part[keep] for part in nodes)), drawn.rows[keep], int(count), had)
+        out.append(drawn.only(keep).joined(more) if not drawn.bells else more)
+    poor = np.flatnonzero(short & ~same)
+    for count in ROUND_DRAWS:
+        if not len(poor):
+            return out
+        drawn, wanted, nodes = drawn.only(poor), wanted[poor], Nodes(*(part[poor] for part in nodes))
+        drawn = _one_more(evidence, nodes, drawn, count)
+        enough = drawn.effective() >= wanted
+        if enough.any():
+            out.append(drawn.only(np.flatnonzero(enough)))
+        poor = np.flatnonzero(~enough)
+    return [*out, drawn.only(poor)] if len(poor) else out
+
+
+def first_draws(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int, start: int = 0) -> Drawn:
+    """`count` draws of each of `rows` from the density fitted to it, from number `start` on."""
+    share, z, ln_over_prior = draw(evidence, nodes, _points(count, start))
+    return Drawn(rows, share, z, evidence.weigh(share, z, rows), [(count, ln_over_prior)])
+
+
+@lru_cache(maxsize=64)
+def _points(count: int, start: int) -> np.ndarray:
+    return lattice(count, 2 + len(Z_NAMES), start)
+
+
+def _step_up(count: float) -> int:
+    """The next of few counts, each about a quarter more, so that rows can be drawn together."""
+    return 64 * round(2 ** (np.ceil(3 * np.log2(max(count / 64.0, 1.0))) / 3))
+
+
+def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int) -> Drawn:
+    active = evidence.active
+    y = _as_normals(drawn.share, drawn.z, active)
+    bells = _fitted(y, drawn.ln_weight)
+    fresh = bells.draw(count)
+    share = np.clip(ndtr(fresh[..., 0]), 1e-12, 1.0 - 1e-12)
+    z = np.zeros((*share.shape, len(Z_NAMES)))
+    z[..., active] = fresh[..., 1:]
+    ln_fit = evidence.weigh(share, z, drawn.rows)
+    of_fresh = [ln_density_over_prior(evidence, nodes, share, z), *(b.ln_over_prior(fresh) for b in drawn.bells)]
+    rounds = [(n, np.concatenate([ln, more], axis=1)) for (n, ln), more in zip(drawn.rounds, of_fresh, strict=True)]
+    rounds.append((count, bells.ln_over_prior(np.concatenate([y, fresh], axis=1))))
+    share, z, ln_fit = (np.concatenate(both, axis=1) for both in ((drawn.share, share), (drawn.z, z), (drawn.ln_fit, ln_fit)))
+    return Drawn(drawn.rows, share, z, ln_fit, rounds, [*drawn.bells, bells])
+
+
+def _as_normals(share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:
+    return np.concatenate([ndtri(np.clip(share, 1e-12, 1.0 - 1e-12))[..., None], z[..., active]], axis=-1)

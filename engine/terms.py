@@ -1,0 +1,70 @@
+"""Owns what a typed reading comes to as numbers, and which number a module may be showing of its own."""
+
+from typing import NamedTuple
+
+from engine.model import Setup
+from engine.procedures import TestKind
+from engine.quantities import Quantity
+from engine.readings import Reading
+from engine.units import to_degc
+
+SWEEP_WIDTH = 1.5
+DEFAULT_TOLD, DEFAULT_SUSPECTED = 0.8, 0.1
+
+
+class Term(NamedTuple):
+    """One numeric result of a reading: its `kind`, the `value` in SI, the value had the unit been the other, and half
+    the breadth of a range."""
+
+    reading: int
+    kind: str
+    value: float
+    other: float
+    width: float
+
+
+def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Term]:
+    """The numeric results of reading `i`."""
+    out, shows = [], reading.shows_c
+    if isinstance(shows, tuple) and test.measures == "sweep":
+        # Without the end-to-end value the ends of a sweep say only that the number moved.
+        if setup.stand_in.end_to_end_ohm is not None:
+            out.append(Term(i, "shows", shows[0], _other_unit(reading.shows[0], reading.unit), SWEEP_WIDTH))
+    elif isinstance(shows, tuple):
+        middle = (reading.shows[0] + reading.shows[1]) / 2
+        out.append(Term(i, "shows", (shows[0] + shows[1]) / 2, _other_unit(middle, reading.unit),
+                        (shows[1] - shows[0]) / 2))
+    elif isinstance(shows, float):
+        out.append(Term(i, "shows", shows, _other_unit(reading.shows, reading.unit), 0.0))
+    # A meter on a strobed input shows an average of pulses: its volts say nothing about the circuit.
+    if not setup.circuit.strobed:
+        measured = (("volts-return", reading.signal_to_return_v), ("volts-battery", reading.signal_to_battery_v),
+                    ("current", reading.signal_ma))
+        out += [Term(i, kind, value, 0.0, 0.0) for kind, value in measured if value is not None]
+    if isinstance(reading.ohms, float):
+        out.append(Term(i, "sensor-ohms" if test.measures == "sensor-ohms" else "return-ohms", reading.ohms, 0.0, 0.0))
+    if reading.at_c is not None and test.at_c is None:
+        out.append(Term(i, "at", reading.at_c, 0.0, 0.0))
+    return out
+
+
+def own_number(terms: tuple[Term, ...], told: float | tuple[float, float] | None,
+               scale: Quantity) -> tuple[float | tuple[float, float] | None, float]:
+    """The number shown in place of volts out of limits, and how surely it is.
+
+    Told, or suspected: where the same mid-scale number stood under two
+    different hook-ups, it may well be the module's own.
+    """
+    if told is not None:
+        return told, DEFAULT_TOLD
+    seen: dict[int, int] = {}
+    for term in terms:
+        if term.kind == "shows" and term.width == 0.0 and scale.low_ends_from < term.value < scale.high_ends_from:
+            seen[round(term.value)] = seen.get(round(term.value), 0) + 1
+    twice = [value for value, count in seen.items() if count > 1]
+    return (float(max(twice, key=lambda v: (seen[v], -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
+
+
+def _other_unit(value: float, unit: str | None) -> float:
+    """The typed number in degC, had it been read in the other unit."""
+    return float(value) if unit in ("degF", "percent") else to_degc(value, "degF")

@@ -1,0 +1,33 @@
+"""Owns the tables: every family of the knowledge as read, in one frozen record."""
+
+from knowledge import records
+from knowledge.records import Record
+
+
+class Tables(Record):
+    """Every family of the knowledge as read, in file order, and the version."""
+
+    version: str
+    sources: tuple[records.Source, ...]
+    locations: tuple[records.Location, ...]
+    cautions: tuple[records.Caution, ...]
+    curves: tuple[records.CurveRow, ...]
+    inputs: tuple[records.InputRow, ...]
+    stand_ins: tuple[records.StandInKind, ...]
+    circuit_kinds: tuple[records.CircuitKind, ...]
+    actions: tuple[records.Action, ...]
+    faults: tuple[records.Fault, ...]
+    tests: tuple[records.Test, ...]
+    test_wordings: tuple[records.TestWording, ...]
+    outcomes: tuple[records.Outcome, ...]
+    test_bad: tuple[records.BadChance, ...]
+    admissions: tuple[records.Admission, ...]
+    sensors: tuple[records.SensorKind, ...]
+    refusals: tuple[records.Refusal, ...]
+    sensor_curves: tuple[records.UsualCurve, ...]
+    sensor_inputs: tuple[records.UsualInput, ...]
+    shares: tuple[records.Share, ...]
+    codes: tuple[records.Code, ...]
+    symptoms: tuple[records.Symptom, ...]
+    implications: tuple[records.Implication, ...]
+    acknowledged: tuple[records.Acknowledged, ...]

@@ -1,0 +1,95 @@
+"""Times one whole step, belief and advice and verdict, on one core: each sensor kind, circuit told and unknown.
+
+    python -m tests.bench.step --repeats 5
+
+A step is a job with so many readings and nothing computed yet, asked for its advice and its verdict. Times are the
+process's own processor time, best and median of the repeats; the readings are drawn by `drawn`, of the named faults.
+"""
+
+import argparse
+import statistics
+import time
+from dataclasses import replace
+
+import numpy as np
+
+from .drawn import draw_job, draw_truth, sensors, typed
+from .long_run import heading, knowledge
+
+COUNTS = (1, 4, 8, 12)
+FAULTS = ("plug-contact", "sensor-reads-high-ohms", "return-added-ohms")
+ORDER = (("as-found", None), ("unplugged", None), ("substitute", 1500.0), ("look", None), ("plug-volts", None),
+         ("substitute", 400.0), ("sensor-ohms", None), ("return-ohms", None), ("shorted", None),
+         ("substitute-to-chassis", 400.0), ("terminal-fit", None), ("substitute-at-module", 400.0),
+         ("live-number", None), ("module-feeds", None), ("substitute", 4000.0))
+"""Tests in the order they are read; those a circuit does not admit are passed over."""
+
+
+def jobs(kb, sensor, told, fault):
+    """{count: job} with the first readings of the order, for one kind and one true fault."""
+    rng = np.random.default_rng([len(sensor), told, len(fault)])
+    job = start = draw_job(kb, sensor, told, rng)
+    names = {kind.id for kind in start.faults}
+    truth = draw_truth(start, rng, fault if fault in names else None)
+    admitted = {test.id: test for test in start.tests}
+    out = {}
+    for name, ohm in ORDER:
+        if name in admitted and len(job.readings) < max(COUNTS):
+            job = job.record(name, **typed(start, truth, admitted[name], ohm, rng))
+            out[len(job.readings)] = job
+    return {count: out[count] for count in COUNTS if count in out}
+
+
+def seconds(job, repeats):
+    """Processor time [s] of each of `repeats` steps."""
+    out = []
+    for _ in range(repeats):
+        fresh = replace(job)
+        began = time.process_time()
+        fresh.advice()
+        fresh.verdict()
+        out.append(time.process_time() - began)
+    return out
+
+
+def measure(repeats, kinds=None, faults=FAULTS):
+    """Rows (sensor, told, count, best, median) [s]; of several faults the slowest counts."""
+    kb = knowledge()
+    rows = []
+    for sensor in kinds or sensors(kb):
+        for told in (True, False):
+            by_count = {}
+            for fault in faults:
+                for count, job in jobs(kb, sensor, told, fault).items():
+                    by_count.setdefault(count, []).append(seconds(job, repeats))
+            rows += [(sensor, told, count, max(min(t) for t in times), max(statistics.median(t) for t in times))
+                     for count, times in sorted(by_count.items())]
+    return rows
+
+
+def table(rows):
+    """The rows as text, milliseconds best / median, and the largest kind."""
+    lines = [f"{'sensor kind':<32}{'circuit':<9}" + "".join(f"{f'{count} readings':>16}" for count in COUNTS)]
+    for sensor, told in dict.fromkeys((row[0], row[1]) for row in rows):
+        cells = {row[2]: f"{1000 * row[3]:.0f} / {1000 * row[4]:.0f}" for row in rows if row[:2] == (sensor, told)}
+        lines.append(f"{sensor:<32}{'told' if told else 'unknown':<9}"
+                     + "".join(f"{cells.get(count, '-'):>16}" for count in COUNTS))
+    worst = max(rows, key=lambda row: row[4])
+    lines.append(f"largest: {worst[0]}, circuit {'told' if worst[1] else 'unknown'}, {worst[2]} readings:"
+                 f" best {1000 * worst[3]:.0f} ms, median {1000 * worst[4]:.0f} ms")
+    return "\n".join(lines)
+
+
+def main():
+    """Read the command line and run."""
+    options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    options.add_argument("--repeats", type=int, default=5, help="steps timed of each job")
+    options.add_argument("--sensor", nargs="*", help="sensor kinds, all by default")
+    chosen = options.parse_args()
+    rows = measure(chosen.repeats, chosen.sensor)
+    print(heading("milliseconds of one step, best / median"))
+    print(f"```\n{table(rows)}\n```")
+
+
+if __name__ == "__main__":
+    main()
