@@ -143,6 +143,10 @@ class Knowledge:
         self.sensor(sensor)
         return tuple(self.input(row.input) for row in self.tables.sensor_inputs if row.sensor == sensor)
 
+    def input_fields(self, id: str) -> dict:
+        """A published module input as the case file's `circuit` fields, all that is known of it."""
+        return build.input_fields(self.input(id))
+
     def stand_in(self, id: str) -> records.StandInKind:
         """A kind of stand-in."""
         return self._record("stand-in", id, "stand_in.kind")

@@ -1,7 +1,8 @@
 """Owns the shop book: jobs and what was done in them, in one SQLite file that survives a kill in the middle of a save.
 
-Two tables: `jobs` holds each job's current state, `log` every reading and
-decision ever saved, which the database itself refuses to change or delete.
+Three tables: `jobs` holds each job's current state, `circuits` the circuits kept
+under a name of the shop's own, `log` every reading and decision ever saved,
+which the database itself refuses to change or delete.
 Each save writes both in one transaction with the file flushed to disk
 (write-ahead log, synchronous FULL). Texts are kept as typed, as JSON, so that
 no character in them can mean anything to the database.
@@ -28,6 +29,7 @@ from knowledge.load import load_tables
 
 LONGEST_NOTE = 4000
 LONGEST_REPAIR = 400
+LONGEST_NAME = 80
 LARGEST_JSON = 500_000
 MOST_FOUND = 200
 SCHEMA_VERSION = 1
@@ -39,6 +41,9 @@ _jobs = sql.Table(
     sql.Column("complaint", sql.String, nullable=False), sql.Column("case", sql.String, nullable=False),
     sql.Column("closed_at", sql.String), sql.Column("location", sql.String), sql.Column("proof_passed", sql.Boolean),
     sql.Column("closing", sql.String))
+_circuits = sql.Table(
+    "circuits", _metadata, sql.Column("sensor", sql.String, primary_key=True), sql.Column("name", sql.String, primary_key=True),
+    sql.Column("kept_at", sql.String, nullable=False), sql.Column("circuit", sql.String, nullable=False))
 _log = sql.Table(
     "log", _metadata, sql.Column("number", sql.Integer, primary_key=True, autoincrement=True),
     sql.Column("job_id", sql.String, sql.ForeignKey("jobs.id"), nullable=False, index=True),
@@ -135,6 +140,22 @@ class ShopBook:
             if all(one in named for one in wanted) and all(word in self._hay(case) for word in words):
                 found.append(case)
         return tuple(found[:MOST_FOUND])
+
+    def keep_circuit(self, name: str, sensor: str, circuit: Mapping) -> None:
+        """Keep `circuit` (a case file's `circuit`) for `sensor` under `name`; one kept under that name before is replaced."""
+        called = _typed(name, "name", LONGEST_NAME).strip()
+        if not called:
+            raise InputError("name", "empty", "a circuit is kept under a name, such as the vehicle it was met on")
+        row = {"kept_at": _now(), "circuit": _json(circuit, "circuit")}
+        with self._transaction() as db:
+            db.execute(_circuits.delete().where(_circuits.c.sensor == sensor, _circuits.c.name == called))
+            db.execute(_circuits.insert().values(sensor=sensor, name=called, **row))
+
+    def circuits(self, sensor: str) -> dict[str, dict]:
+        """Circuits kept for `sensor`, {name: a case file's `circuit`}, latest first."""
+        query = sql.select(_circuits).where(_circuits.c.sensor == sensor).order_by(_circuits.c.kept_at.desc(), _circuits.c.name)
+        with self._transaction() as db:
+            return {row["name"]: json.loads(row["circuit"]) for row in db.execute(query).mappings()}
 
     def tally(self, complaint_ids: Sequence[str], sensor: str) -> dict[str, int]:
         """Where closed jobs on this sensor kind and any of these complaints ended, {location: jobs}.
