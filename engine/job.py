@@ -6,6 +6,7 @@ from functools import cached_property
 from engine.advice import Advice, advise
 from engine.belief import Belief, believe
 from engine.circuit import InputCircuit
+from engine.curves import beta_curve
 from engine.errors import InputError
 from engine.model import Model, Setup
 from engine.readings import Reading, check_reading
@@ -13,6 +14,8 @@ from engine.stand_in import Meter, StandIn
 from engine.verdict import Verdict, judge
 
 MOST_READINGS = 200
+# 5 % and 95 % points closer than this are worth building on.
+NARROW = 1.25
 
 
 @dataclass(frozen=True)
@@ -111,6 +114,18 @@ class Job:
     def advice(self) -> tuple[Advice, ...]:
         """Next steps, best first; empty when nothing is left that could tell more, or the fault is found."""
         return () if self._judged.state == "found" else self._next[0]
+
+    def learned_circuit(self) -> dict:
+        """What the readings narrowed of the input and its curve, as case-file `circuit` fields; {} where nothing is narrow."""
+        learned, out = self._judged.learned, {}
+        if "pull_up_ohm" in learned and learned["pull_up_ohm"].high < NARROW * learned["pull_up_ohm"].low:
+            full = self.circuit.reference_v or learned["open_v"].mid
+            out = {"pull_up_ohm": float(f"{learned['pull_up_ohm'].mid:.3g}"), "open_v": round(min(learned["open_v"].mid, full), 2)}
+        ohm_25 = learned.get("curve_ohm_25")
+        if ohm_25 is not None and ohm_25.high < NARROW * ohm_25.low and self.setup.quantity.unit == "degC":
+            curve = beta_curve(ohm_25.mid, learned["curve_beta"].mid)
+            out["curve"] = {"unit": "degC", "points": [[at, float(f"{float(curve.ohm_at(at)):.4g}")] for at in (25.0, 85.0)]}
+        return out
 
     def verdict(self) -> Verdict:
         """What the readings prove so far."""
