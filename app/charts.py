@@ -22,7 +22,7 @@ class Mark(NamedTuple):
 
 
 def dial_chart(marks: Sequence[Mark], unit: str) -> str:
-    """Ohms to set (log scale) against temperature in `unit`, one mark for each wanted temperature, as SVG."""
+    """Ohms to set (log scale) against temperature or level in `unit`, one mark for each wanted temperature, as SVG."""
     marks = sorted(marks)
     low, high = _decades([mark.ohm for mark in marks])
     cold, hot = _span([mark.temperature_c for mark in marks])
@@ -44,8 +44,8 @@ def dial_chart(marks: Sequence[Mark], unit: str) -> str:
         x, y = across(mark.temperature_c), down(mark.ohm)
         parts.append(_shape(x, y, mark.survival))
         parts.append(_text(x, HEIGHT - BOTTOM + 30, wording.temperature(mark.temperature_c, unit).split()[0], "middle"))
-    parts.append(_text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 10, f"temperature, {wording.DEGREE[unit]}", "middle"))
-    return svg(WIDTH, HEIGHT, parts, "Ohms to set against temperature")
+    parts.append(_text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 10, f"{wording.MEASURED[unit]}, {wording.DEGREE[unit]}", "middle"))
+    return svg(WIDTH, HEIGHT, parts, f"Ohms to set against {wording.MEASURED[unit]}")
 
 
 def svg(width: int, height: int, parts: Sequence[str], title: str) -> str:

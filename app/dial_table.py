@@ -7,23 +7,23 @@ from app.charts import Mark
 from engine.units import from_degc
 
 HEAD = ("At", "Set", "Live data", "Plug")
-FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Current", "Power", "Stand-in")
+FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Wrong outer leg reads", "Current", "Power", "Stand-in")
 SURVIVAL = {"fine": "fine", "ten-seconds": "under ten seconds", "refused": "do not connect"}
 CANNOT = "cannot be set"
 CSV_HEAD = ("temperature", "unit", "ohm", "parts_ohm", "reach_ohm", "reach_degrees", "known_ohm", "known_degrees", "plug_v",
-            "plug_v_low", "plug_v_high", "shows", "shows_low", "shows_high", "current_a", "watts", "stand_in", "remedy")
+            "plug_v_low", "plug_v_high", "shows", "shows_low", "shows_high", "current_a", "watts", "stand_in", "remedy",
+            "other_plug_v", "code_sets", "wrong_leg_shows", "note")
 
 
 def rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
     """One row of words for each DialRow, under HEAD."""
-    return [(wording.temperature(row.temperature_c, unit), _marked(row), wording.temperature_band(row.shows_band_c, unit),
-             wording.volts(row.plug_v)) for row in sheet]
+    return [(wording.temperature(row.temperature_c, unit), _marked(row), _live(row, unit), _plug(row)) for row in sheet]
 
 
 def fine_rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
     """How near each value can be set and known, and what the part carries, under FINE_HEAD."""
     return [(wording.temperature(row.temperature_c, unit), _near(row.reach_c, unit), _near(row.known_c, unit),
-             wording.amps(row.current_a), wording.watts(row.watts), survival(row)) for row in sheet]
+             "–" if row.other_leg_c is None else wording.temperature(row.other_leg_c, unit), wording.amps(row.current_a), wording.watts(row.watts), survival(row)) for row in sheet]
 
 
 def survival(row: object) -> str:
@@ -45,6 +45,19 @@ def remedies(sheet: Sequence[object], unit: str) -> list[str]:
     return [f"{wording.temperature(row.temperature_c, unit)}: {row.remedy}" for row in sheet if row.remedy]
 
 
+def notes(sheet: Sequence[object], unit: str, default: str = "") -> list[str]:
+    """What volts and live data need said, each sentence once with where it holds; `default` is what a code makes it show."""
+    said: dict[str, list[str]] = {}
+    for row in sheet:
+        at = wording.temperature(row.temperature_c, unit)
+        if row.outside:
+            shown = f"shows {default} instead" if default else "may show a number of its own instead"
+            said.setdefault(f"A code sets there, and the module {shown}.", []).append(at)
+        if row.note:
+            said.setdefault(row.note, []).append(at)
+    return [f"At {', '.join(places)}: {sentence}" for sentence, places in said.items()]
+
+
 def marks(sheet: Sequence[object]) -> list[Mark]:
     """The rows as marks of the dial chart."""
     return [Mark(row.temperature_c, row.ohm, row.survival) for row in sheet]
@@ -52,14 +65,26 @@ def marks(sheet: Sequence[object]) -> list[Mark]:
 
 def csv_rows(sheet: Sequence[object], unit: str) -> list[tuple[object, ...]]:
     """Numbers at 6 figures under CSV_HEAD, temperatures in `unit`."""
-    step = from_degc(1.0, unit) - from_degc(0.0, unit)
+    step = wording.degree_step(unit)
     table = []
     for row in sheet:
         numbers = (row.reach_ohm, _times(row.reach_c, step), row.known_ohm, _times(row.known_c, step),
                    row.plug_v, *row.plug_v_band, *(from_degc(value, unit) for value in (row.shows_c, *row.shows_band_c)), row.current_a, row.watts)
         table.append((_six(from_degc(row.temperature_c, unit)), unit, _six(row.ohm), " ".join(map(_six, row.parts)),
-                      *map(_six, numbers), row.survival, row.remedy))
+                      *map(_six, numbers), row.survival, row.remedy, _six(row.other_plug_v),
+                      "yes" if row.outside else "", "" if row.other_leg_c is None else _six(from_degc(row.other_leg_c, unit)), row.note))
     return table
+
+
+def _live(row: object, unit: str) -> str:
+    band = wording.temperature_band(row.shows_band_c, unit)
+    return f"{band}, or a code" if row.outside else band
+
+
+def _plug(row: object) -> str:
+    # Where the module may stand on its other input resistor, both voltages are right.
+    volts = wording.volts(row.plug_v)
+    return volts if row.other_plug_v is None else f"{volts} or {wording.volts(row.other_plug_v)}"
 
 
 def _marked(row: object) -> str:

@@ -11,12 +11,22 @@ SIGNAL_Y, RETURN_Y = 105, 215
 MODULE_RIGHT, PLUG_X, PART_X = 190, 420, 560
 
 
-def drawing(kind: object, ohm: float | None = None) -> str:
-    """How the test `kind` (engine TestKind: element, to, measures, state) is connected, as SVG; `ohm` to dial in."""
+def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, feed_v: float | None = 5.0) -> str:
+    """How the test `kind` (engine TestKind) is connected, as SVG; `ohm` to dial in.
+
+    `one_wire`: the sender's body, in the engine block, is the return. `feed_v` [V] is what feeds the input, None where
+    nobody knows.
+    """
     at_module = kind.to == "module" or kind.state == "module-key-on"
-    parts = [*_module(), *_harness(), *_plug(kind.element == "sensor")]
-    if kind.measures == "good":
+    to_battery = kind.to == "chassis" or kind.measures == "return-ohms" or kind.id == "find-pins"
+    parts = [*_module(feed_v), *(_one_wire(kind.measures, to_battery) if one_wire else _harness()),
+             *_plug(kind.element == "sensor", one_wire=one_wire)]
+    if kind.id == "find-pins":
+        parts += _pin_finder()
+    elif kind.measures == "good" and kind.element == "none":
         parts += _look_here(at_module)
+    elif kind.measures == "current":
+        parts += [*_meter("mA", PLUG_X + 14, SIGNAL_Y, RETURN_Y), *_fuse()]
     elif kind.measures == "volts":
         parts += _meter("V", PLUG_X + 14, SIGNAL_Y, RETURN_Y)
     elif kind.measures == "return-ohms":
@@ -25,8 +35,9 @@ def drawing(kind: object, ohm: float | None = None) -> str:
         parts += _sensor_meter()
     elif at_module:
         parts += _part(kind.element, MODULE_RIGHT + 70, ohm)
+        parts.append(_wire([(MODULE_RIGHT, RETURN_Y), (MODULE_RIGHT + 70, RETURN_Y)], RETURN_COLOUR))
     elif kind.to == "chassis":
-        parts += _to_chassis(kind.element, ohm)
+        parts += _to_chassis(kind.element, ohm, "battery negative" if one_wire else "chassis", one_wire=one_wire)
     elif kind.element == "short":
         parts += _bridge()
     elif kind.element in ("stand-in", "sensor"):
@@ -34,10 +45,10 @@ def drawing(kind: object, ohm: float | None = None) -> str:
     return svg(WIDTH, HEIGHT, parts, "How to connect")
 
 
-def _module() -> list[str]:
+def _module(feed_v: float | None) -> list[str]:
     middle = SIGNAL_Y - 52
     return [_box(20, 30, MODULE_RIGHT - 20, 250, INK), _words(105, 310, "module"),
-            _words(66, middle + 8, "5 V"), _wire([(96, middle), (112, middle)], INK), _box(112, middle - 12, 46, 24, INK),
+            _words(62, middle + 8, "+" if feed_v is None else f"{feed_v:.0f} V"), _wire([(96, middle), (112, middle)], INK), _box(112, middle - 12, 46, 24, INK),
             _wire([(158, middle), (172, middle), (172, SIGNAL_Y), (MODULE_RIGHT, SIGNAL_Y)], INK),
             _wire([(MODULE_RIGHT, RETURN_Y), (120, RETURN_Y), (120, RETURN_Y + 22)], INK), *_ground(120, RETURN_Y + 22)]
 
@@ -47,7 +58,22 @@ def _harness() -> list[str]:
             _wire([(MODULE_RIGHT, RETURN_Y), (PLUG_X, RETURN_Y)], RETURN_COLOUR), _words(305, RETURN_Y + 32, "return wire")]
 
 
-def _plug(mated: bool) -> list[str]:
+def _one_wire(measures: str, apart: bool) -> list[str]:
+    """The signal wire alone, and the metal the sender sits in; `apart` leaves room for another ground beside it."""
+    wire = [_wire([(MODULE_RIGHT, SIGNAL_Y), (PLUG_X, SIGNAL_Y)], SIGNAL_COLOUR), _words(305, SIGNAL_Y - 14, "signal wire")]
+    if measures == "sensor-ohms":
+        return wire
+    metal = [_wire([(PLUG_X - 6, RETURN_Y), (560 if apart else 690, RETURN_Y)], RETURN_COLOUR), *_ground(PLUG_X + 30, RETURN_Y + 4)]
+    if apart:
+        return [*wire, *metal, _words(PLUG_X - 16, RETURN_Y - 2, "sender's body,", "end"),
+                _words(PLUG_X - 16, RETURN_Y + 26, "engine block", "end")]
+    return [*wire, *metal, _words(702, RETURN_Y + 60, "sender's body, engine block", "end")]
+
+
+def _plug(mated: bool, *, one_wire: bool = False) -> list[str]:
+    if one_wire:
+        end = [] if mated else [_pin(PLUG_X + 14, SIGNAL_Y)]
+        return [_box(PLUG_X, SIGNAL_Y - 18, 28, 36, INK), _words(PLUG_X + 14, SIGNAL_Y - 34, "terminal"), *end]
     pins = [] if mated else [_pin(PLUG_X + 14, SIGNAL_Y), _pin(PLUG_X + 14, RETURN_Y)]
     return [_box(PLUG_X, SIGNAL_Y - 32, 28, RETURN_Y - SIGNAL_Y + 64, INK),
             _words(PLUG_X + 14, RETURN_Y + 62, "plug"), *pins]
@@ -69,11 +95,12 @@ def _part(element: str, x: float, ohm: float | None) -> list[str]:
     return parts
 
 
-def _to_chassis(element: str, ohm: float | None) -> list[str]:
-    end = RETURN_Y + 30
-    parts = _part(element, PART_X, ohm)
-    return [parts[0], _wire([(PART_X, (SIGNAL_Y + RETURN_Y) / 2 + 32), (PART_X, end)], HAND_COLOUR), *parts[2:],
-            *_ground(PART_X, end), _words(PART_X + 34, end + 14, "chassis", "start"), _pin(PLUG_X + 14, RETURN_Y)]
+def _to_chassis(element: str, ohm: float | None, name: str, *, one_wire: bool) -> list[str]:
+    end, x = RETURN_Y + 30, PART_X + (30 if one_wire else 0)
+    parts = _part(element, x, ohm)
+    label = _words(702, end + 52, name, "end") if one_wire else _words(x + 34, end + 14, name, "start")
+    return [parts[0], _wire([(x, (SIGNAL_Y + RETURN_Y) / 2 + 32), (x, end)], HAND_COLOUR), *parts[2:], *_ground(x, end), label,
+            *([] if one_wire else [_pin(PLUG_X + 14, RETURN_Y)])]
 
 
 def _bridge() -> list[str]:
@@ -85,6 +112,21 @@ def _meter(letter: str, x: float, top: float, bottom: float) -> list[str]:
     middle = (top + bottom) / 2
     return [_wire([(x, top), (PART_X, top), (PART_X, middle - 32)], HAND_COLOUR), *_dial(letter, PART_X, middle),
             _wire([(PART_X, middle + 32), (PART_X, bottom), (x, bottom)], HAND_COLOUR)]
+
+
+def _fuse() -> list[str]:
+    return [f'<rect x="{PLUG_X + 54}" y="{SIGNAL_Y - 12}" width="56" height="24" rx="8" fill="{GRID}" stroke="{HAND_COLOUR}" '
+            'stroke-width="4"/>', _words(PLUG_X + 118, SIGNAL_Y - 20, "fuse 1 A", bold=True)]
+
+
+def _pin_finder() -> list[str]:
+    """Meter from a pin to battery negative, and 1 kohm beside it that is touched to the same pin."""
+    end, x = RETURN_Y + 30, 660
+    return [_wire([(PLUG_X + 14, SIGNAL_Y), (x, SIGNAL_Y), (x, 128)], HAND_COLOUR), *_dial("V", x, 160),
+            _wire([(x, 192), (x, end)], HAND_COLOUR), *_ground(x, end), _words(702, end + 52, "battery negative", "end"),
+            _wire([(x, end - 14), (PLUG_X + 90, end - 14), (PLUG_X + 90, 192)], HAND_COLOUR),
+            _box(PLUG_X + 75, 128, 30, 64, HAND_COLOUR), _arrow(PLUG_X + 90, 128, PLUG_X + 34, SIGNAL_Y + 10),
+            _words(PLUG_X + 114, 168, "1 kΩ", "start", bold=True)]
 
 
 def _return_meter() -> list[str]:

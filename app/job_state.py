@@ -40,6 +40,11 @@ def case() -> dict | None:
     return cached.shop_book().open(name) if name else None
 
 
+def log() -> tuple[dict, ...]:
+    """Everything done in the open job, as the shop book's log holds it."""
+    return cached.shop_book().log(job_id()) if job_id() else ()
+
+
 def start(new_case: dict) -> str:
     """Put `new_case` into the shop book as a new job and open it; its id."""
     name = cached.shop_book().new_job(new_case)
@@ -64,6 +69,11 @@ def unit() -> str:
     return _state()[_UNIT] or "degC"
 
 
+def unit_of(job: object) -> str:
+    """The unit the engine's `job` is read in: percent for a level, else the chosen temperature unit."""
+    return "percent" if job.setup.quantity.unit == "percent" else unit()
+
+
 def set_unit(chosen: str) -> None:
     """Read temperatures in `chosen` from now on."""
     _state()[_UNIT] = chosen
@@ -85,6 +95,11 @@ def add_complaint(entry_id: str, field: str) -> None:
 def drop_complaint(entry_id: str) -> None:
     """Take `entry_id` off again."""
     _state()["complaint"].remove(entry_id)
+
+
+def choose(field: str, value: str) -> None:
+    """Set the select box `field` to `value`; for the callback of a button that stands for the choice."""
+    st.session_state[field] = value
 
 
 def say(text: str) -> None:

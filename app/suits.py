@@ -12,9 +12,9 @@ ORDERS: dict[str, Callable[[object], tuple]] = {
     "name": lambda row: (row.label,)}
 
 
-def lines(rows: Sequence[object], order: str, unit: str) -> list[tuple[str, ...]]:
-    """A line under HEAD for each ReviewRow, in the order named, refused kinds last."""
-    return [_line(row, unit) for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
+def lines(kb: object, rows: Sequence[object], order: str, unit: str) -> list[tuple[str, ...]]:
+    """A line under HEAD for each ReviewRow, in the order named, refused kinds last; levels in percent whatever `unit`."""
+    return [_line(row, "percent" if kb.sensor(row.sensor).quantity == "level" else unit) for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
 
 
 def _line(row: object, unit: str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 import re
 
+from app.wording import MEASURED
 from engine.errors import InputError
 from engine.units import finite, parse_ohm, to_degc
 
@@ -19,17 +20,17 @@ def ohm_list(text: str, where: str) -> list[float]:
 
 
 def temperatures(text: str, unit: str) -> tuple[float, ...]:
-    """Temperatures [degC] from "-20 0 20 80" written in `unit`.
+    """Temperatures [degC], or levels, from "-20 0 20 80" written in `unit`.
 
     >>> temperatures("32, 212", "degF")
     (0.0, 100.0)
     """
-    return tuple(to_degc(_number(word, "a wanted temperature"), unit)
-                 for word in _words(text, "the list of temperatures"))
+    what = MEASURED[unit]
+    return tuple(to_degc(_number(word, f"a wanted {what}", unit), unit) for word in _words(text, f"the list of {what}s"))
 
 
-def curve_points(text: str) -> list[list[float]]:
-    """Pairs of temperature and ohms, a pair a line: "20 2500".
+def curve_points(text: str, unit: str = "degC") -> list[list[float]]:
+    """Pairs of temperature, or level, and ohms, a pair a line: "20 2500".
 
     >>> curve_points("20 2500\\n80: 330")
     [[20.0, 2500.0], [80.0, 330.0]]
@@ -38,8 +39,8 @@ def curve_points(text: str) -> list[list[float]]:
     for line in text.strip().splitlines():
         words = _words(line.replace(":", " ").replace("=", " "), "the curve")
         if len(words) != 2:
-            raise InputError("the curve", line, "a line takes one temperature and its ohms, such as 20 2500")
-        pairs.append([_number(words[0], "the curve"), parse_ohm(words[1], "the curve")])
+            raise InputError("the curve", line, f"a line takes one {MEASURED[unit]} and its ohms, such as 20 2500")
+        pairs.append([_number(words[0], "the curve", unit), parse_ohm(words[1], "the curve")])
     return pairs
 
 
@@ -65,8 +66,8 @@ def _words(text: str, where: str) -> list[str]:
     return words
 
 
-def _number(word: str, where: str) -> float:
+def _number(word: str, where: str, unit: str) -> float:
     cleaned = word.replace("\u2212", "-").replace(",", ".")
     if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,9})?", cleaned):
-        raise InputError(where, word, "temperatures are numbers such as -20 or 80")
-    return finite(float(cleaned), where, -1000.0, 10000.0, "a temperature as a number")
+        raise InputError(where, word, f"{MEASURED[unit]}s are numbers such as {25 if unit == 'percent' else -20} or 80")
+    return finite(float(cleaned), where, -1000.0, 10000.0, f"a {MEASURED[unit]} as a number")

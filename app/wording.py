@@ -6,9 +6,16 @@ from collections.abc import Mapping, Sequence
 
 from engine.units import from_degc, to_degc
 
-DEGREE = {"degC": "°C", "degF": "°F"}
+DEGREE = {"degC": "°C", "degF": "°F", "percent": "%"}
+# What a number in each unit is of.
+MEASURED = {"degC": "temperature", "degF": "temperature", "percent": "level"}
 SHOWN_WORDS = {"did-not-move": "did not move", "maximum": "went to its maximum", "minimum": "went to its minimum",
                "jumps": "jumped about", "drifts": "drifted", "not-available": "was not available"}
+# Conditions a fault that comes and goes is provoked with, and the test that does it.
+PROVOKING = {"wiggle": "Bumps and shaking", "warm-harness": "Heat", "load-switching": "Lights and loads",
+             "engine-running": "Engine running"}
+FOUND_WORDS = {(False, True): "it was good", (False, False): "it was bad", (True, True): "normal now, not passed",
+               (True, False): "the number jumped or walked"}
 STATE = {"found": "Found", "open": "Still open", "nothing-fits": "Nothing listed fits",
          "out-of-reach": "Out of reach of these tests"}
 PROBLEM = "Something went wrong here. What was saved is safe: reload the page to go on."
@@ -22,11 +29,14 @@ _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resis
            "circuit.high_limit_v": "the upper code limit", "circuit.battery_v": "the battery voltage",
            "circuit.switch_at": "the switching temperature", "circuit.default": "the number after a code",
            "circuit.bits": "the converter bits", "circuit.curve": "the curve",
+           "circuit.switch_band": "the width it switches within", "circuit.settle_s": "the settle time",
+           "circuit.second_instrument": "the second instrument", "stand_in.lead_ohm": "the leads' ohms",
            "stand_in.end_to_end_ohm": "end to end", "stand_in.ohms": "the list of fixed resistors",
            "stand_in.turns": "the turns", "stand_in.watts": "the watts", "meter.ohm_percent": "the meter's percent",
            "meter.ohm_digits": "the meter's digits", "reading.ohm": "the ohms on the stand-in",
            "reading.ohms": "the ohms measured", "reading.shows": "the number shown", "reading.at": "the temperature then",
-           "reading.good": "what was found", "reading": "the reading", "surroundings": "the temperature around"}
+           "reading.good": "what was found", "reading.signal_ma": "the milliamperes",
+           "reading.ohms_swapped": "the ohms with the leads swapped", "reading": "the reading", "surroundings": "the temperature around"}
 # Natural logarithms of how much a reading spoke for a place against the others: 3 to 1, 20 to 1.
 SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
 # Marks that turn text into something else even when escaped; a word joiner after the first letter defuses them.
@@ -84,7 +94,7 @@ def watts(value: float) -> str:
 
 
 def temperature(value_c: float, unit: str = "degC") -> str:
-    """A temperature [degC] in the unit the technician reads."""
+    """A temperature [degC] in the unit the technician reads; a level stays in percent."""
     return f"{_whole(from_degc(value_c, unit))} {DEGREE[unit]}"
 
 
@@ -93,8 +103,9 @@ def reread(value: float, written_in: str, unit: str) -> float:
     return float(value) if written_in == unit else round(from_degc(to_degc(value, written_in), unit), 1)
 
 
-def ladder(low_c: float, high_c: float, step_c: float = 20.0) -> list[float]:
-    """Round temperatures [degC] from `low_c` to `high_c`, for a first dial sheet."""
+def ladder(low_c: float, high_c: float, unit: str = "degC") -> list[float]:
+    """Round temperatures [degC], or levels, from `low_c` to `high_c`, for a first dial sheet."""
+    step_c = 25.0 if unit == "percent" else next((step for step in (20.0, 50.0) if high_c - low_c <= 10 * step), 100.0)
     first, last = math.ceil(low_c / step_c), math.floor(high_c / step_c)
     return [step_c * number for number in range(first, last + 1)]
 
@@ -105,12 +116,24 @@ def temperature_band(band_c: Sequence[float], unit: str = "degC") -> str:
     return f"{low} {DEGREE[unit]}" if low == high else f"{low} to {high} {DEGREE[unit]}"
 
 
+def degree_step(unit: str) -> float:
+    """How many of `unit` one degC, or one percent, is as a difference."""
+    return from_degc(1.0, unit) - from_degc(0.0, unit)
+
+
 def degrees(step_c: float, unit: str = "degC") -> str:
     """A difference of temperatures [degC], as +- in the technician's unit."""
-    step = from_degc(step_c, unit) - from_degc(0.0, unit)
+    step = step_c * degree_step(unit)
     # Uncertainties carry one figure, two where the first is a one.
     figures = 2 if f"{step:e}".startswith("1") else 1
     return f"± {_figures(step, figures)} {DEGREE[unit]}"
+
+
+def default_shown(default_c: float | Sequence[float] | None, unit: str = "degC") -> str:
+    """What a module shows after a code, one number or a span; "" where nobody knows."""
+    if default_c is None:
+        return ""
+    return temperature_band(default_c if isinstance(default_c, (tuple, list)) else (default_c, default_c), unit)
 
 
 def volt_band(band: Sequence[float]) -> str:
@@ -134,8 +157,10 @@ def minutes(value: float) -> str:
 
 
 def quantity(value: float, unit: str, shown: str = "degC") -> str:
-    """`value` in `unit` ("ohm", "V", "degC", "factor" or ""), temperatures in the unit `shown`."""
+    """`value` in `unit` ("ohm", "V", "mA", "degC", "percent", "K", "factor" or ""), temperatures in the unit `shown`."""
     writers = {"ohm": ohms, "V": volts, "degC": lambda number: temperature(number, shown),
+               "percent": lambda number: temperature(number, "percent"),
+               "mA": lambda number: f"{_three(number)} mA", "K": lambda number: f"{number:.0f} K",
                "factor": lambda number: f"{_three(number)} times"}
     return writers.get(unit, _three)(value)
 
@@ -152,8 +177,10 @@ def expected(value: object, unit: str, shown: str = "degC") -> str:
     """What a location would make a test show: a word, or a (low, high) pair in `unit` ("" counts as degC)."""
     if isinstance(value, str):
         return value.replace("-", " ")
-    if unit in ("degC", ""):
-        return temperature_band(value, shown)
+    if unit in ("degC", "percent", ""):
+        # No display of a level goes beyond empty and full, whatever the ohms ask for.
+        ends = [min(max(end, 0.0), 100.0) for end in value] if shown == "percent" else value
+        return temperature_band(ends, shown)
     if unit == "V":
         return volt_band(value)
     low, high = (quantity(number, unit, shown) for number in value)
@@ -171,11 +198,17 @@ def result(reading: object) -> str:
     elif reading.shows is not None:
         parts.append(f"was {_typed(reading.shows)} {_degree(reading)}")
     said = [" ".join(parts)] if reading.shows is not None else []
+    if reading.at and reading.ohms is None:
+        said.append(f"{_typed(reading.at[0])} {DEGREE[reading.at[1]]} beside it")
     if reading.ohms is not None:
         at = f" at {_typed(reading.at[0])} {DEGREE[reading.at[1]]}" if reading.at else ""
-        said.append(f"the meter showed {ohms(reading.ohms, 5)}{at}")
+        swapped = "" if reading.ohms_swapped is None else f", {ohms(reading.ohms_swapped, 5)} with its leads swapped"
+        beside = ", something else still on it" if reading.in_circuit else ""
+        said.append(f"the meter showed {ohms(reading.ohms, 5)}{swapped}{beside}{at}")
+    if reading.signal_ma is not None:
+        said.append(f"the meter showed {_typed(reading.signal_ma)} mA")
     if reading.good is not None:
-        said.append("it was good" if reading.good else "it was bad")
+        said.append(FOUND_WORDS[reading.test in PROVOKING, reading.good])
     said += [f"{volts(value)} {between}" for value, between in
              ((reading.signal_to_return_v, "from signal to return"),
               (reading.signal_to_battery_v, "from signal to battery negative")) if value is not None]
@@ -185,7 +218,7 @@ def result(reading: object) -> str:
 def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
     """One reading, what the other readings made each place expect of it, and what it said about the places."""
     reading = job.readings[one.reading]
-    said = f"{kb.test(one.test).label}: {result(reading)}."
+    said = f"{kb.test(one.test, job.sensor).label}: {result(reading)}."
     bands = [f"{place(kb, name)} {expected(value, one.unit, shown)}" for name, value in sorted(one.expected.items())
              if not isinstance(value, str)]
     if bands:
@@ -211,12 +244,16 @@ def stand_in(kb: object, described: Mapping) -> str:
     said = [kb.stand_in(described["kind"]).label]
     if described.get("end_to_end_ohm") is not None:
         said.append(f"{ohms(described['end_to_end_ohm'], 4)} end to end")
+    if described.get("series"):
+        said[0] = f"a drawer of {described['series']} values"
     if described.get("ohms"):
         said.append(" ".join(ohms(value, 4) for value in described["ohms"]))
     if described.get("turns") is not None:
         said.append(f"{described['turns']:g} {'turn' if described['turns'] == 1 else 'turns'}")
     if described.get("watts") is not None:
         said.append(f"{described['watts']:g} W")
+    if described.get("lead_ohm"):
+        said.append(f"{ohms(described['lead_ohm'])} of leads")
     return ", ".join(said)
 
 
@@ -239,12 +276,12 @@ def verdict(kb: object, job: object, found: object) -> str:
         return f"The fault is in: {place(kb, found.location)} ({chance(found.locations[found.location])} sure)."
     if found.state == "nothing-fits":
         reading = job.readings[found.misfit] if found.misfit is not None else None
-        which = f" Least fitting: {kb.test(reading.test).label}, {result(reading)}." if reading else ""
+        which = f" Least fitting: {kb.test(reading.test, job.sensor).label}, {result(reading)}." if reading else ""
         return f"Nothing listed explains these readings.{which} Check how that test was set up and take it again."
     if found.state == "out-of-reach":
         return f"No test left here can tell apart: {places(kb, found.group)}."
     if found.missing_proof:
-        names = [kb.test(kind.id).label for kind in job.tests if kind.proof in found.missing_proof]
+        names = [kb.test(kind.id, job.sensor).label for kind in job.tests if kind.proof in found.missing_proof]
         return (f"All but proven: {place(kb, found.location)} ({chance(found.locations[found.location])}). "
                 f"It counts as found after: {'; '.join(names)}.")
     if not job.readings:

@@ -3,13 +3,18 @@
 import streamlit as st
 
 
+def field(job: object) -> str:
+    """Key of the select box that names the test wanted instead of the one advised."""
+    return f"insist-{len(job.readings)}"
+
+
 def show(kb: object, job: object, advice: tuple, verdict: object) -> tuple[object | None, object | None]:
     """The engine TestKind to do now and the Advice for it; (None, None) when nothing is to be done."""
     kinds = {kind.id: kind for kind in job.tests}
     first = _first(job, advice, verdict)
     with st.expander("I want another test" if first else "I want one more test", icon=":material/swap_horiz:"):
-        chosen = st.selectbox("Test", ["", *kinds], key=f"insist-{len(job.readings)}", label_visibility="collapsed",
-                              format_func=lambda test: kb.test(test).label if test else "the one advised" if first
+        chosen = st.selectbox("Test", ["", *kinds], key=field(job), label_visibility="collapsed",
+                              format_func=lambda test: kb.test(test, job.sensor).label if test else "the one advised" if first
                               else "no other")
     test = chosen or first
     if test is None:

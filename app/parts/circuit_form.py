@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from app import job_state, typed, wording
+from app import typed, wording
+from engine.errors import InputError
 
 _FIRST = {"reference_v": "Reference volts"}
 _MORE = {"open_v": "Volts at the plug, unplugged", "short_v": "Volts at the plug, pins bridged",
@@ -11,50 +12,113 @@ _MORE = {"open_v": "Volts at the plug, unplugged", "short_v": "Volts at the plug
 _USUAL = "the usual ones"
 
 
-def show(kb: object, case: dict) -> dict | None:
+def show(kb: object, case: dict, unit: str) -> dict | None:
     """The case with the typed circuit, once the form was sent; None before. Raises OhmwrightError for what does not fit."""
-    before, unit = case.get("circuit") or {}, job_state.unit()
+    before = case.get("circuit") or {}
     with st.form("circuit-form"):
         resistor = _ohms("Input resistor (ohms)", "pull_up_ohm", before)
-        volts = _volts(_FIRST, before)
+        known = _volts(_FIRST, before)
         curve, points = _curve(kb, case["sensor"], before.get("curve"), unit)
-        around = _temperature("Temperature around the sensor", "around", case.get("surroundings"), unit)
+        label = "Level in the tank" if unit == "percent" else "Temperature around the sensor"
+        around = _value(label, "around", case.get("surroundings"), unit)
         st.subheader("More, if known")
-        volts |= _volts(_MORE, before)
-        bits = st.number_input("Converter bits", value=before.get("bits"), min_value=6, max_value=24, step=1,
-                               placeholder="not known", key="circuit-bits")
-        default = _temperature("Number shown after a code", "default", before.get("default"), unit)
-        second = _ohms("Second input resistor, if it switches (ohms)", "second_pull_up_ohm", before)
-        switch = _temperature("It switches at", "switch", before.get("switch_at"), unit)
+        known |= _volts(_MORE, before)
+        known["bits"] = st.number_input("Converter bits", value=before.get("bits"), min_value=6, max_value=24, step=1,
+                                        placeholder="not known", key="circuit-bits")
+        known |= _after_a_code(before, unit)
+        switching = _switching(before, unit)
+        other = _second_instrument(before)
         if not st.form_submit_button("Save what is known", type="primary", width="stretch", key="circuit-save"):
             return None
-    known = {**volts, "bits": bits, "default": default, "switch_at": switch,
-             "pull_up_ohm": typed.ohms_or_none(resistor, "circuit.pull_up_ohm"),
-             "second_pull_up_ohm": typed.ohms_or_none(second, "circuit.second_pull_up_ohm")}
+    known |= {"pull_up_ohm": typed.ohms_or_none(resistor, "circuit.pull_up_ohm"), **_switched(switching), **_other(other)}
+    known["default"] = _span(known.pop("default"), known.pop("default_high"))
     if points.strip():
-        known["curve"] = {"quantity": "temperature", "unit": unit, "points": typed.curve_points(points)}
+        quantity = "level" if unit == "percent" else "temperature"
+        known["curve"] = {"quantity": quantity, "unit": unit, "points": typed.curve_points(points, unit)}
     elif curve != _USUAL:
         known["curve"] = curve
     changed = {**case, "circuit": {name: value for name, value in known.items() if value is not None},
-               "surroundings": around}
+               "surroundings": around if around is None or unit != "percent" else {"value": around, "unit": unit}}
     return {name: value for name, value in changed.items() if value is not None}
 
 
-def _volts(labels: dict[str, str], before: dict) -> dict[str, float | None]:
+def _after_a_code(before: dict, unit: str) -> dict:
+    st.subheader("After a code")
+    default = before.get("default")
+    low, high = default if isinstance(default, list) else (default, None)
+    return {"default": _value("It shows", "default", low, unit), "default_high": _value("Or anything up to", "default-high", high, unit),
+            "latched": st.checkbox("Stays until codes are cleared and the key was off", value=bool(before.get("latched")),
+                                   key="circuit-latched") or None,
+            "settle_s": st.number_input("Seconds until the number has settled", value=before.get("settle_s"), min_value=0.0,
+                                        max_value=3600.0, step=1.0, format="%g", placeholder="not known", key="circuit-settle")}
+
+
+def _switching(before: dict, unit: str) -> dict:
+    st.subheader("An input that switches its resistor or is fed in pulses")
+    return {"second_pull_up_ohm": _ohms("Second input resistor (ohms)", "second_pull_up_ohm", before),
+            "switch_at": _value("It switches at", "switch", before.get("switch_at"), unit),
+            "switch_band": _width("From switching up to switching back", before.get("switch_band"), unit),
+            "strobed": st.checkbox("Fed in pulses: a meter shows an average", value=bool(before.get("strobed")), key="circuit-strobed")}
+
+
+def _second_instrument(before: dict) -> dict:
+    st.subheader("A second instrument on the same wire")
+    other = before.get("second_instrument") or {}
+    return {"open_v": _volts({"open_v": "Its volts, alone on the open wire"}, other, "other-")["open_v"],
+            "pull_up_ohm": _ohms("Its input resistor (ohms)", "pull_up_ohm", other, "other-")}
+
+
+def _switched(switching: dict) -> dict:
+    return {**switching, "strobed": switching["strobed"] or None,
+            "second_pull_up_ohm": typed.ohms_or_none(switching["second_pull_up_ohm"], "circuit.second_pull_up_ohm")}
+
+
+def _other(other: dict) -> dict:
+    typed_ohm = typed.ohms_or_none(other["pull_up_ohm"], "circuit.second_instrument.pull_up_ohm")
+    found = {name: value for name, value in (("open_v", other["open_v"]), ("pull_up_ohm", typed_ohm)) if value is not None}
+    return {"second_instrument": found or None}
+
+
+def _span(low: object, high: object) -> object:
+    """One number, or the lowest and the highest."""
+    if high is not None and low is None:
+        raise InputError("circuit.default", "only the upper end", "type the lower one as well")
+    return low if high is None else [low, high]
+
+
+def _volts(labels: dict[str, str], before: dict, mark: str = "") -> dict[str, float | None]:
     return {name: st.number_input(label, value=before.get(name), min_value=0.0, max_value=60.0, step=0.01,
-                                  placeholder="not known", key=f"circuit-{name}") for name, label in labels.items()}
+                                  placeholder="not known", key=f"circuit-{mark}{name}") for name, label in labels.items()}
 
 
-def _ohms(label: str, name: str, before: dict) -> str:
+def _ohms(label: str, name: str, before: dict, mark: str = "") -> str:
     value = f"{before[name]:g}" if before.get(name) is not None else ""
-    return st.text_input(label, value=value, max_chars=40, placeholder="not known, or 2200, 2.2k", key=f"circuit-{name}")
+    return st.text_input(label, value=value, max_chars=40, placeholder="not known, or 2200, 2.2k", key=f"circuit-{mark}{name}")
 
 
-def _temperature(label: str, name: str, before: dict | None, unit: str) -> dict | None:
-    value = None if before is None else wording.reread(before["value"], before["unit"], unit)
-    found = st.number_input(f"{label} ({wording.DEGREE[unit]})", value=value, step=1.0, format="%g",
+def _value(label: str, name: str, before: object, unit: str) -> dict | float | None:
+    """A temperature as the case file holds it, or a level as a bare number."""
+    found = st.number_input(f"{label} ({wording.DEGREE[unit]})", value=_reread(before, unit), step=1.0, format="%g",
                             placeholder="not known", key=f"circuit-{name}-{unit}")
-    return None if found is None else {"value": found, "unit": unit}
+    return found if found is None or unit == "percent" else {"value": found, "unit": unit}
+
+
+def _width(label: str, before: object, unit: str) -> dict | None:
+    step = wording.degree_step(unit)
+    held = before if isinstance(before, dict) else {"value": before}
+    value = None if before is None else round(held["value"] * step / wording.degree_step(held.get("unit", "degC")), 1)
+    found = st.number_input(f"{label} ({wording.DEGREE[unit]})", value=value, min_value=0.0, max_value=100.0, step=1.0,
+                            format="%g", placeholder="not known", key=f"circuit-band-{unit}")
+    return None if found is None else {"value": found, "unit": "degC" if unit == "percent" else unit}
+
+
+def _reread(before: object, unit: str) -> float | None:
+    """What stands in the case, in the field's unit; a bare number is degC, or percent of a level."""
+    if before is None:
+        return None
+    if isinstance(before, dict):
+        return wording.reread(before["value"], before.get("unit", "degC"), unit)
+    return wording.reread(before, "percent" if unit == "percent" else "degC", unit)
 
 
 def _curve(kb: object, sensor: str, before: object, unit: str) -> tuple[str, str]:
@@ -63,8 +127,10 @@ def _curve(kb: object, sensor: str, before: object, unit: str) -> tuple[str, str
     chosen = st.selectbox("Curve of the sensor this module expects", options, key="circuit-curve",
                           index=options.index(before) if before in options else 0,
                           format_func=lambda option: curves.get(option, option))
-    written = "\n".join(f"{wording.reread(degrees, before['unit'], unit):g} {ohm:g}" for degrees, ohm in before["points"]
-                        ) if isinstance(before, dict) else ""
+    written = ""
+    if isinstance(before, dict):
+        was = before.get("unit", unit)
+        written = "\n".join(f"{wording.reread(value, was, unit):g} {ohm:g}" for value, ohm in before["points"])
     points = st.text_area(f"Or its own points, one a line: {wording.DEGREE[unit]} and ohms", value=written, max_chars=4000,
-                          placeholder="20 2500\n80 330", key=f"circuit-points-{unit}")
+                          placeholder="0 10\n100 180" if unit == "percent" else "20 2500\n80 330", key=f"circuit-points-{unit}")
     return chosen, points

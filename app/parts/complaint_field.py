@@ -3,6 +3,7 @@
 import streamlit as st
 
 from app import job_state, wording
+from app.parts import code_setting
 
 MOST_SHOWN = 8
 _KIND = {"symptom": "symptom", "code": "code", "sensor": "sensor"}
@@ -20,6 +21,7 @@ def show(kb: object) -> tuple[str, ...]:
         with st.container(horizontal=True, vertical_alignment="center", border=True):
             st.text(labels[entry_id], width="stretch")
             st.button("Take off", key=f"off-{entry_id}", on_click=job_state.drop_complaint, args=(entry_id,))
+        code_setting.show(kb, (entry_id,))
     return chosen
 
 

@@ -2,16 +2,19 @@
 
 import streamlit as st
 
-from app import charts, dial_table, print_sheet
+from app import charts, dial_table, print_sheet, wording
 from app.parts import table
 from engine.dial_sheet import dial_sheet
 
 
 def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ...], unit: str) -> None:
-    """Work the sheet out for `temperatures_c` [degC] and show it in `unit`. Raises OhmwrightError."""
+    """Work the sheet out for `temperatures_c` [degC, or percent] and show it in `unit`. Raises OhmwrightError."""
     sheet = dial_sheet(job.circuit, curve, job.stand_in, job.meter, temperatures_c)
     rows = dial_table.rows(sheet, unit)
     table.show(dial_table.HEAD, rows)
+    notes = dial_table.notes(sheet, unit, wording.default_shown(job.circuit.default_c, unit))
+    for note in notes:
+        st.info(wording.plain(note), icon=":material/info:")
     with st.expander("How near, how well known, how much current", icon=":material/straighten:"):
         table.show(dial_table.FINE_HEAD, dial_table.fine_rows(sheet, unit))
     remedies = dial_table.remedies(sheet, unit)
@@ -20,12 +23,12 @@ def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ..
             for remedy in remedies:
                 st.text(remedy)
     drawing = charts.dial_chart(dial_table.marks(sheet), unit)
-    st.image(drawing, width="stretch", alt="Ohms to set against temperature")
+    st.image(drawing, width="stretch", alt=f"Ohms to set against {wording.MEASURED[unit]}")
     st.text("● fine   ▲ under ten seconds   ✕ not with this stand-in")
     title = f"Dial sheet: {kb.sensor(job.sensor).label}"
     tables = ((dial_table.HEAD, rows), (dial_table.FINE_HEAD, dial_table.fine_rows(sheet, unit)))
     lines = (f"Curve: {curve.label}", f"Knowledge {kb.version}",
-             "Set and measure off the plug; plan with the ohms measured.")
+             "Set and measure off the plug; plan with the ohms measured.", *notes)
     with st.container(horizontal=True):
         st.download_button("For paper", print_sheet.page(title, lines, tables, drawing),
                            "dial-sheet.html", "text/html", icon=":material/print:", width="stretch", on_click="ignore")

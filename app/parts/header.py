@@ -6,12 +6,12 @@ from app import cached, job_state, wording
 
 
 def show() -> None:
-    """Draw the strip; a changed unit takes effect at once."""
+    """Draw the strip; a changed unit takes effect at once, and a job on a level has no unit to choose."""
     with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
         st.text(_job_line(), width="content")
-        chosen = st.segmented_control("Temperatures in", job_state.UNITS, default=job_state.unit(), required=True,
-                                      format_func=wording.DEGREE.get, label_visibility="collapsed",
-                                      key="unit", persist_state="session")
+        chosen = None if _of_level() else st.segmented_control(
+            "Temperatures in", job_state.UNITS, default=job_state.unit(), required=True, format_func=wording.DEGREE.get,
+            label_visibility="collapsed", key="unit", persist_state="session")
     if chosen and chosen != job_state.unit():
         job_state.set_unit(chosen)
         st.rerun()
@@ -25,6 +25,12 @@ def _notice(said: str) -> None:
             st.success(wording.plain(said), icon=":material/check:")
             # Seen from the lower end of a long screen as well.
             st.toast(wording.plain(said), icon=":material/check:")
+
+
+def _of_level() -> bool:
+    # Percent is percent: there is nothing to choose.
+    case = job_state.case()
+    return case is not None and cached.knowledge().sensor(case["sensor"]).quantity == "level"
 
 
 def _job_line() -> str:

@@ -22,6 +22,11 @@ class OpenJob(NamedTuple):
         return self.worked.job
 
     @property
+    def unit(self) -> str:
+        """The unit this job is read in: degC, degF or percent."""
+        return job_state.unit_of(self.job)
+
+    @property
     def verdict(self) -> object:
         """The engine's Verdict; worked out when first asked for."""
         return self.worked.verdict

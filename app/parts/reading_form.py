@@ -1,23 +1,26 @@
 """Owns the form for what a test showed: only the fields this test can hold."""
 
+from collections.abc import Callable
+
 import streamlit as st
 
-from app import job_state, typed, wording
+from app import typed, wording
 from engine.errors import InputError
 
 NUMBER = "number"
 _WORDS = {NUMBER: "showed a number", "did-not-move": "did not move", "maximum": "went to maximum",
           "minimum": "went to minimum", "jumps": "jumps", "drifts": "drifts", "not-available": "not available"}
 _OHMS_HELP = "330, 2.2k, 4k7, or open"
+_VOLTS = {"signal_to_return_v": "Volts, signal to return", "signal_to_battery_v": "Volts, signal to battery negative"}
+Reader = Callable[[], dict]
 
 
-def show(kind: object, ohm: float | None, mark: str) -> dict | None:
+def show(kind: object, ohm: float | None, mark: str, unit: str) -> dict | None:
     """What was typed for the engine TestKind `kind`, under the names of Job.record, once sent; None before.
 
-    `ohm` is the setting advised; `mark` keeps the fields of one step apart
-    from the next. Raises InputError.
+    `ohm` is the setting advised, `unit` what the job is read in; `mark` keeps
+    the fields of one step apart from the next. Raises InputError.
     """
-    unit = job_state.unit()
     with st.form(f"reading-{mark}"):
         found = _fields(kind, ohm, unit, mark)
         if not st.form_submit_button("Save the reading", type="primary", width="stretch", key=f"save-{mark}"):
@@ -25,7 +28,7 @@ def show(kind: object, ohm: float | None, mark: str) -> dict | None:
     return {name: value for name, value in found().items() if value is not None}
 
 
-def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> object:
+def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> Reader:
     """Draw the fields of `kind`; the result reads them when called."""
     readers = []
     if "ohm" in kind.takes:
@@ -33,30 +36,64 @@ def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> object:
                              placeholder="330, 2.2k, 4k7", key=f"ohm-{mark}")
         readers.append(lambda: {"ohm": typed.ohms_or_none(text, "ohms on the stand-in")})
     if kind.measures == "good":
-        good = st.radio("What did you find?", ("good", "bad"), index=None, horizontal=True, key=f"good-{mark}",
-                        format_func={"good": "All good", "bad": "Something is wrong"}.get)
-        readers.append(lambda: {"good": None if good is None else good == "good"})
+        readers.append(_judged(kind, mark))
     if kind.measures == "shows":
         readers.append(_shown(unit, mark))
     if kind.measures == "sweep":
         readers.append(_swept(unit, mark))
-    if kind.measures in ("return-ohms", "sensor-ohms"):
-        ohms = st.text_input("Ohms the meter showed", max_chars=40, placeholder=_OHMS_HELP, key=f"ohms-{mark}")
-        readers.append(lambda: {"ohms": typed.ohms_or_open(ohms, "ohms the meter showed")})
+    if kind.needs == "at" or kind.measures == "sensor-ohms":
+        readers.append(_at(kind, unit, mark))
+    if "ohms" in kind.takes:
+        readers.append(_ohms(mark))
     if kind.measures == "volts":
         readers.append(_volts(mark))
+    if kind.measures == "current":
+        readers.append(_current(mark))
     if kind.measures == "shows":
         with st.expander("Volts as well, if measured"):
             readers.append(_volts(mark))
-    if kind.measures == "sensor-ohms":
-        at = st.number_input(f"Temperature of the sensor then ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g",
-                             key=f"at-{mark}-{unit}",
-                             placeholder="not known")
-        readers.append(lambda: {"at": None if at is None else {"value": at, "unit": unit}})
     return lambda: {name: value for reader in readers for name, value in reader().items()}
 
 
-def _shown(unit: str, mark: str) -> object:
+def _judged(kind: object, mark: str) -> Reader:
+    words = {"good": "All good", "bad": "Something is wrong"}
+    if kind.id in wording.PROVOKING:
+        words = {"good": "Normal now", "bad": "It jumped or walked"}
+    elif kind.id == "find-pins":
+        words = {"good": "Signal and return found", "bad": "Not as it should be"}
+    good = st.radio("What did you find?", tuple(words), index=None, horizontal=True, key=f"good-{mark}", format_func=words.get)
+    return lambda: {"good": None if good is None else good == "good"}
+
+
+def _ohms(mark: str) -> Reader:
+    ohms = st.text_input("Ohms the meter showed", max_chars=40, placeholder=_OHMS_HELP, key=f"ohms-{mark}")
+    swapped = st.text_input("The same with the meter's leads swapped", max_chars=40, placeholder="not measured", key=f"swapped-{mark}")
+    beside = st.checkbox("Something else was still plugged on, or the key was on", key=f"in-circuit-{mark}")
+    return lambda: {"ohms": typed.ohms_or_open(ohms, "ohms the meter showed"),
+                    "ohms_swapped": typed.ohms_or_open(swapped, "ohms with the leads swapped"), "in_circuit": beside or None}
+
+
+def _at(kind: object, unit: str, mark: str) -> Reader:
+    """The part's temperature or level: read beside it, or on another sensor where the two are compared."""
+    needed = kind.needs == "at"
+    what = "The other sensor's number" if kind.measures == "shows" else f"{wording.title(wording.MEASURED[unit])} of the sensor then"
+    at = st.number_input(f"{what} ({wording.DEGREE[unit]})", value=None, step=1.0, format="%g", key=f"at-{mark}-{unit}",
+                         placeholder="needed" if needed else "not known")
+
+    def read() -> dict:
+        if needed and at is None:
+            raise InputError(what.lower(), "empty", "this test says nothing without it")
+        return {"at": None if at is None else {"value": at, "unit": unit}}
+    return read
+
+
+def _current(mark: str) -> Reader:
+    found = st.number_input("Milliamperes the meter showed (mA)", value=None, min_value=0.0, max_value=10_000.0, step=0.1,
+                            format="%g", key=f"ma-{mark}", placeholder="2.27")
+    return lambda: {"signal_ma": found}
+
+
+def _shown(unit: str, mark: str) -> Reader:
     number = _number("Number shown", f"number-{mark}", unit)
     word = _word(mark)
 
@@ -69,7 +106,7 @@ def _shown(unit: str, mark: str) -> object:
     return read
 
 
-def _swept(unit: str, mark: str) -> object:
+def _swept(unit: str, mark: str) -> Reader:
     low = _number("Lowest number", f"low-{mark}", unit)
     high = _number("Highest number", f"high-{mark}", unit)
     word = _word(mark)
@@ -92,8 +129,7 @@ def _word(mark: str) -> str:
     return st.selectbox("What did it do?", tuple(_WORDS), format_func=_WORDS.get, key=f"word-{mark}")
 
 
-def _volts(mark: str) -> object:
-    fields = {"signal_to_return_v": "Volts, signal to return", "signal_to_battery_v": "Volts, signal to battery negative"}
+def _volts(mark: str) -> Reader:
     found = {name: st.number_input(label, value=None, min_value=-60.0, max_value=60.0, step=0.01, key=f"{name}-{mark}",
-                                   placeholder="not measured") for name, label in fields.items()}
+                                   placeholder="not measured") for name, label in _VOLTS.items()}
     return lambda: found

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from app import job_state, wording
-from app.parts import cautions
+from app.parts import cautions, code_setting
 
 _CURED = {"no": "No, still wrong", "yes": "Yes, it reads right now"}
 # Nothing was connected wrongly or loosely where the reading is true or the test itself was at fault.
@@ -21,6 +21,7 @@ def show(kb: object, case: dict, verdict: object) -> None:
     st.text(f"{wording.title(wording.minutes(action.minutes))}.")
     st.subheader("Then prove it")
     st.text(action.proof)
+    code_setting.show(kb, case.get("complaint", ()))
     if st.button("Next: keep this job", type="primary", width="stretch", disabled=answer is None):
         job_state.save(case, {"event": "verdict", "fault": fault_id, "cured_by_connecting": answer == "yes"})
         st.switch_page("screens/book.py")

@@ -13,5 +13,5 @@ def show(kb: object, job: object, verdict: object) -> None:
     if not job.readings:
         return
     for fault in [fault for fault in verdict.faults if fault.p >= LIKELY][:MOST_SHOWN]:
-        size = f": {wording.interval(fault.estimate, job_state.unit())}" if fault.estimate else ""
+        size = f": {wording.interval(fault.estimate, job_state.unit_of(job))}" if fault.estimate else ""
         st.text(f"{wording.title(kb.fault(fault.id).label)}{size} · {wording.chance(fault.p)}")

@@ -3,23 +3,27 @@
 import streamlit as st
 
 from app import typed
+from engine.stand_in import StandIn
 
-KINDS = {"potentiometer": "Potentiometer", "decade-box": "Decade box", "fixed": "Fixed resistors"}
+DRAWER = "E24"
+KINDS = {"potentiometer": "Potentiometer", "decade-box": "Decade box", "fixed": "Fixed resistors", DRAWER: "E24 drawer"}
 
 
 def show(case: dict) -> dict | None:
     """The case with stand-in and meter as typed, once the form was sent; None before. Raises OhmwrightError."""
     before, meter = case.get("stand_in") or {}, case.get("meter") or {}
     kinds = list(KINDS)
-    kind = st.segmented_control("What is in hand?", kinds, default=before.get("kind", kinds[0]), required=True,
+    kind = st.segmented_control("What is in hand?", kinds, default=before.get("series") or before.get("kind", kinds[0]), required=True,
                                 format_func=KINDS.get, key="stand-in-kind", persist_state="session")
     with st.form(f"stand-in-form-{kind}"):
-        stand_in: dict = {"kind": kind}
+        stand_in: dict = {"kind": "fixed", "series": DRAWER} if kind == DRAWER else {"kind": kind}
         parts = ends = ""
         if kind == "fixed":
             written = "  ".join(f"{ohm:g}" for ohm in before.get("ohms", ()))
             parts = st.text_area("Their ohms, as measured", value=written, max_chars=2000, key="stand-in-ohms",
                                  placeholder="330  1k  2.2k  4k7  10k")
+        elif kind == DRAWER:
+            st.text("Every E24 value from 10 Ω to 1 MΩ, one of each or two together.")
         else:
             ends = st.text_input("Ohms end to end, as measured" if kind == "potentiometer" else "Highest ohms it sets",
                                  value=f"{before['end_to_end_ohm']:g}" if before.get("end_to_end_ohm") else "",
@@ -29,6 +33,9 @@ def show(case: dict) -> dict | None:
                                                 min_value=0.5, max_value=40.0, step=1.0, format="%g", key="stand-in-turns")
         stand_in["watts"] = st.number_input("Watts printed on it", value=float(before.get("watts", 0.25)), min_value=0.01,
                                             max_value=500.0, step=0.05, format="%g", key="stand-in-watts")
+        stand_in["lead_ohm"] = st.number_input(
+            "Leads and clips (ohms), 0 if measured with them", value=float(before.get("lead_ohm", StandIn.lead_ohm)),
+            min_value=0.0, max_value=10.0, step=0.1, format="%g", key="stand-in-leads")
         percent = st.number_input("Meter on ohms: percent of reading", value=float(meter.get("ohm_percent", 0.8)),
                                   min_value=0.0, max_value=20.0, step=0.1, format="%g", key="meter-percent")
         digits = st.number_input("Meter on ohms: last digits", value=float(meter.get("ohm_digits", 2)), min_value=0.0,
@@ -37,7 +44,7 @@ def show(case: dict) -> dict | None:
             return None
     if kind == "fixed":
         stand_in["ohms"] = typed.ohm_list(parts, "stand_in.ohms")
-    elif kind == "potentiometer" or ends.strip():
+    elif kind == "potentiometer" or (kind != DRAWER and ends.strip()):
         stand_in["end_to_end_ohm"] = typed.ohms_or_none(ends, "stand_in.end_to_end_ohm")
     return {**case, "stand_in": {name: value for name, value in stand_in.items() if value is not None},
             "meter": {**meter, "ohm_percent": percent, "ohm_digits": digits}}

@@ -8,27 +8,29 @@ from app.parts import cautions, table
 _WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:"}
 
 
-def show(kb: object, kind: object, advice: object | None) -> None:
+def show(kb: object, job: object, kind: object, advice: object | None) -> None:
     """The test `kind` (engine TestKind); `advice` is the engine's for it, None when the technician insists on his own."""
-    words = kb.test(kind.id)
+    words = kb.test(kind.id, job.sensor)
     ohm = advice.ohm if advice else None
     st.subheader(wording.plain(words.label))
     if ohm is not None:
         st.metric("Set the stand-in to", wording.ohms(ohm), border=True)
-    cautions.show(kb.cautions(kind.id))
+    cautions.show(words.cautions)
     st.markdown("\n".join(f"{number}. {wording.plain(line)}" for number, line in enumerate(words.hand, 1)))
-    st.image(hook_up.drawing(kind, ohm), width="stretch", alt=words.connect)
+    # A level sender is fed from 5 V or from the battery: nothing is drawn that nobody said.
+    feed_v = job.circuit.open_v or (None if job.setup.quantity.unit == "percent" else 5.0)
+    st.image(hook_up.drawing(kind, ohm, one_wire=job.setup.case_grounded, feed_v=feed_v), width="stretch", alt=words.connect)
     st.text(f"{words.connect} {words.key} {wording.minutes(kind.minutes).capitalize()}.")
 
 
-def why(kb: object, kind: object, advice: object | None) -> None:
+def why(kb: object, job: object, kind: object, advice: object | None) -> None:
     """Why this test, and what each place would make it show."""
     with st.expander("Why this one", icon=":material/help:"):
-        st.text(kb.test(kind.id).proves)
+        st.text(kb.test(kind.id, job.sensor).proves)
         if advice is None:
             return
         if advice.splits:
             st.text(f"{_WHY[advice.why]} {wording.places(kb, advice.splits)}.")
         table.show(("If the fault is in", "it will show"),
-                   [(wording.place(kb, location), wording.expected(value, advice.unit, job_state.unit()))
+                   [(wording.place(kb, location), wording.expected(value, advice.unit, job_state.unit_of(job)))
                     for location, value in sorted(advice.expect.items())])

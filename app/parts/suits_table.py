@@ -6,8 +6,8 @@ from app import suits
 from app.parts import table
 
 
-def show(rows: tuple, unit: str) -> None:
+def show(kb: object, rows: tuple, unit: str) -> None:
     """One line for each ReviewRow of the knowledge; refused kinds last whatever the order."""
     order = st.segmented_control("Sort by", tuple(suits.ORDERS), default=next(iter(suits.ORDERS)), required=True,
                                  key="suits-order", persist_state="session")
-    table.show(suits.HEAD, suits.lines(rows, order, unit))
+    table.show(suits.HEAD, suits.lines(kb, rows, order, unit))

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from app import wording
-from app.parts import assumed, cautions, circuit_form, keep, open_job, problem
+from app.parts import assumed, cautions, circuit_form, keep, offered_circuits, open_job, problem
 from engine.errors import OhmwrightError
 
 opened = open_job.show()
@@ -13,13 +13,17 @@ st.subheader("Does a stand-in serve here?")
 st.text(kind.summary)
 st.text(kind.key_state)
 cautions.show(opened.kb.cautions(kind.id))
+for shared in opened.kb.shares(kind.id):
+    st.info(wording.plain(shared.sentence), icon=":material/hub:")
 st.subheader("What the circuit is taken to be")
 assumed.show(opened.kb, kind.id, opened.job, opened.case)
 if st.button("Next: the dial sheet", type="primary", width="stretch"):
     st.switch_page("screens/dial_sheet.py")
+with st.expander("It is one that is known", icon=":material/bookmarks:"):
+    offered_circuits.show(opened.kb, opened.case)
 with st.expander("I know it better", icon=":material/edit:"):
     try:
-        changed = circuit_form.show(opened.kb, opened.case)
+        changed = circuit_form.show(opened.kb, opened.case, opened.unit)
     except OhmwrightError as mistake:
         problem.show(mistake)
     else:

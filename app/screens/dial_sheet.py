@@ -2,12 +2,12 @@
 
 import streamlit as st
 
-from app import job_state, typed
-from app.parts import dial_result, keep, open_job, problem, stand_in_form, wanted
+from app import typed
+from app.parts import curve_warning, dial_result, keep, open_job, problem, stand_in_form, wanted
 from engine.errors import OhmwrightError
 
 opened = open_job.show()
-unit = job_state.unit()
+unit = opened.unit
 st.header("What stand-in is in hand?")
 has_one = bool(opened.case.get("stand_in"))
 with st.expander("Stand-in and meter", expanded=not has_one, icon=":material/tune:"):
@@ -21,6 +21,7 @@ with st.expander("Stand-in and meter", expanded=not has_one, icon=":material/tun
 if has_one:
     st.header("Dial sheet")
     text, curve = wanted.show(opened.kb.sensor(opened.case["sensor"]), opened.job, unit)
+    curve_warning.show(opened.kb, (curve,))
     try:
         dial_result.show(opened.kb, opened.job, curve, typed.temperatures(text, unit), unit)
     except OhmwrightError as mistake:

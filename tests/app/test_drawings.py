@@ -58,9 +58,9 @@ def test_csv_reads_back():
 def test_a_dial_row_in_fahrenheit():
     row = SimpleNamespace(temperature_c=80.0, ohm=330.0, parts=(), reach_ohm=9.0, reach_c=0.8, known_ohm=4.0, known_c=0.4,
                           plug_v=0.652, plug_v_band=(0.64, 0.66), shows_c=80.0, shows_band_c=(79.0, 81.0),
-                          current_a=0.00198, watts=0.0013, survival="fine", remedy="")
+                          current_a=0.00198, watts=0.0013, survival="fine", remedy="", other_plug_v=None, outside=False, other_leg_c=120.0, note="")
     assert dial_table.rows([row], "degF") == [("176 °F", "330 Ω", "174 to 178 °F", "0.65 V")]
-    assert dial_table.fine_rows([row], "degF") == [("176 °F", "± 1.4 °F", "± 0.7 °F", "2 mA", "1.3 mW", "fine")]
+    assert dial_table.fine_rows([row], "degF") == [("176 °F", "± 1.4 °F", "± 0.7 °F", "248 °F", "2 mA", "1.3 mW", "fine")]
     written = dict(zip(dial_table.CSV_HEAD, dial_table.csv_rows([row], "degF")[0], strict=True))
     assert (written["temperature"], written["shows_low"], written["known_degrees"]) == ("176", "174.2", "0.72")
 
@@ -68,9 +68,10 @@ def test_a_dial_row_in_fahrenheit():
 def test_what_cannot_be_set_says_so():
     row = SimpleNamespace(temperature_c=-40.0, ohm=48100.0, parts=(), reach_ohm=None, reach_c=None, known_ohm=None,
                           known_c=None, plug_v=4.73, plug_v_band=(4.7, 4.8), shows_c=-40.0, shows_band_c=(-40.0, -39.0),
-                          current_a=0.0000983, watts=0.00047, survival="refused", remedy="Beyond this stand-in.")
+                          current_a=0.0000983, watts=0.00047, survival="refused", remedy="Beyond this stand-in.",
+                          other_plug_v=None, outside=False, other_leg_c=None, note="")
     assert dial_table.rows([row], "degC")[0][1] == "48.1 kΩ (cannot be set)"
-    assert dial_table.fine_rows([row], "degC") == [("-40 °C", "cannot be set", "cannot be set", "0.098 mA", "0.47 mW",
+    assert dial_table.fine_rows([row], "degC") == [("-40 °C", "cannot be set", "cannot be set", "–", "0.098 mA", "0.47 mW",
                                                      "cannot be set")]
     assert dial_table.remedies([row], "degC") == ["-40 °C: Beyond this stand-in."]
     written = dict(zip(dial_table.CSV_HEAD, dial_table.csv_rows([row], "degC")[0], strict=True))

@@ -46,6 +46,7 @@ def test_a_word_is_a_reading_too(word):
 
 def test_every_test_has_a_form_that_refuses_an_empty_reading(kb):
     job = job_of(WITHOUT_READINGS)
+    cached.shop_book().save(job, WITHOUT_READINGS, {"event": "pins-known", "by": "diagram"})
     for kind in kb.open_case(WITHOUT_READINGS).tests:
         screen = opened("next_step", job=job)
         screen.selectbox(key="insist-0").set_value(kind.id).run()

@@ -132,11 +132,11 @@ def test_the_stand_in_in_hand_is_saved():
     screen.number_input(key="stand-in-turns").set_value(10.0)
     screen.button(key="stand-in-save").click().run()
     assert cached.shop_book().open(job)["stand_in"] == {"kind": "potentiometer", "end_to_end_ohm": 9400.0, "turns": 10.0,
-                                                        "watts": 0.25}
+                                                        "watts": 0.25, "lead_ohm": 0.2}
     screen.segmented_control(key="stand-in-kind").set_value("fixed").run()
     screen.text_area(key="stand-in-ohms").set_value("330 1k")
     screen.button(key="stand-in-save").click().run()
-    assert cached.shop_book().open(job)["stand_in"] == {"kind": "fixed", "ohms": [330.0, 1000.0], "watts": 0.25}
+    assert cached.shop_book().open(job)["stand_in"] == {"kind": "fixed", "ohms": [330.0, 1000.0], "watts": 0.25, "lead_ohm": 0.2}
     fine(screen)
 
 

@@ -1,0 +1,70 @@
+"""Owns longer sentences for the working screen: void readings, locks, provoking, what was learned, codes."""
+
+from collections.abc import Mapping
+
+from app import wording
+from engine.curves import beta_curve
+
+_VOID = {
+    "swapped": "{said}: another value with the meter's leads swapped. A voltage is in the way, so the number says nothing. "
+               "Everything off, wait until the modules sleep, then measure both ways round again.",
+    "in-circuit": "{said}: something else was still on it, so the meter measured that as well. "
+                  "Unplug it at both ends, key off, and measure again.",
+    "contradictory": "{said}: another measurement of the same thing says otherwise, so neither counts and no mean is taken. "
+                     "Clean the points, check the meter's own leads, measure again, and take back the one that was wrong."}
+LOCKED = ("Locked until the pins are known: this test joins two pins, and a wrong one may be a 5 V supply "
+          "or the battery. Find the pins first, or say that the diagram names them.")
+PINS_KNOWN = "Pins known from the diagram."
+PROVOKE = ("A fault that comes and goes has to be made to come. Leave the stand-in on the plug at a fixed value, "
+           "so that only the wiring can move the number. When does it happen?")
+NO_CODE = "No code never counts as passed."
+_REFERENCE_C = 20.0
+
+
+def void(kb: object, job: object, one: object) -> str:
+    """Why a reading (engine Void) says nothing, and what to do again."""
+    reading = job.readings[one.reading]
+    return _VOID[one.reason].format(said=f"{kb.test(reading.test, job.sensor).label}: {wording.result(reading)}")
+
+
+def provoked(job: object, test: str) -> str:
+    """What provoking by `test` has shown so far: "" before it was tried."""
+    found = [reading for reading in job.readings if reading.test == test and reading.good is not None]
+    if not found:
+        return ""
+    bad = any(reading.good is False for reading in found)
+    return wording.FOUND_WORDS[True, not bad]
+
+
+def learned(found: Mapping, unit: str) -> str:
+    """What the readings narrowed of the circuit, {name: engine Interval}, as one sentence with its spread; "" for nothing."""
+    parts = []
+    if "pull_up_ohm" in found:
+        feed = f" to {found['open_v'].mid:.1f} V" if "open_v" in found else ""
+        parts.append(f"the input looks like {_mid(found['pull_up_ohm'])}{feed} ({_ends(found['pull_up_ohm'])})")
+    if "curve_ohm_25" in found:
+        parts.append(_curve(found, unit))
+    return wording.title(f"{', '.join(parts)}.") if parts else ""
+
+
+def enabling(enable: str) -> str:
+    """When a code can set at all (`enable` of the knowledge, "" where nothing is published), and what its absence is worth."""
+    return f"When it can set: {enable} {NO_CODE}" if enable else f"When it can set is not published. {NO_CODE}"
+
+
+def _curve(found: Mapping, unit: str) -> str:
+    ohm_25 = found["curve_ohm_25"]
+    beta = found.get("curve_beta")
+    if beta is None or unit == "percent":
+        return f"its curve like {_mid(ohm_25)} at {wording.temperature(25.0, unit)} ({_ends(ohm_25)})"
+    low, mid, high = (wording.ohms(float(beta_curve(ohm, beta.mid).ohm_at(_REFERENCE_C)))
+                      for ohm in (ohm_25.low, ohm_25.mid, ohm_25.high))
+    return f"its curve like {mid} at {wording.temperature(_REFERENCE_C, unit)} ({low} to {high})"
+
+
+def _mid(interval: object) -> str:
+    return wording.quantity(interval.mid, interval.unit)
+
+
+def _ends(interval: object) -> str:
+    return f"{wording.quantity(interval.low, interval.unit)} to {wording.quantity(interval.high, interval.unit)}"
