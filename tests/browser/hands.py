@@ -2,7 +2,7 @@
 
 RESTING = '[data-testid="stApp"][data-test-script-state="notRunning"]'
 NUMBER_FIELDS = {"low": "Lowest number", "high": "Highest number", "number": "Number shown", "ohms": "Ohms the meter showed",
-                 "at": "Temperature of the sensor then", "signal_to_return_v": "Volts, signal to return",
+                 "at": " of the sensor then", "ma": "Milliamperes the meter showed", "signal_to_return_v": "Volts, signal to return",
                  "signal_to_battery_v": "Volts, signal to battery negative"}
 MOST_STEPS = 20
 
@@ -66,10 +66,19 @@ def describe_stand_in(page):
     page.get_by_text("Saved.", exact=True).first.wait_for()
 
 
-def wanted_test(page, kb):
+def wanted_test(page, kb, sensor):
     """Id of the test the screen asks for, or None when it asks for none."""
     shown = page.locator("h3").all_inner_texts()
-    return next((kind.id for kind in kb.tables.tests if kind.label in shown), None)
+    return next((kind.id for kind in kb.tables.tests if kb.test(kind.id, sensor).label in shown), None)
+
+
+def open_lock(page):
+    """Say that the diagram names the pins, where a test waits for that."""
+    button = page.get_by_role("button", name="The diagram names the pins")
+    if button.count():
+        button.click()
+        page.get_by_text("Pins known from the diagram.").first.wait_for()
+        rest(page)
 
 
 def answer_step(page, vehicle, test, number):
@@ -89,13 +98,14 @@ def answer_step(page, vehicle, test, number):
     rest(page)
 
 
-def work_to_verdict(page, kb, vehicle):
+def work_to_verdict(page, kb, vehicle, sensor="coolant-temperature"):
     """Answer step after step until the screen says Found; the tests asked for, in order."""
     asked = []
     for number in range(1, MOST_STEPS + 1):
         if page.get_by_role("heading", name="Found", exact=True).count():
             return asked
-        test = wanted_test(page, kb)
+        open_lock(page)
+        test = wanted_test(page, kb, sensor)
         assert test, f"no verdict and no test after {asked}"
         answer_step(page, vehicle, test, number)
         asked.append(test)
