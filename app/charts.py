@@ -22,22 +22,25 @@ class Mark(NamedTuple):
 
 
 def dial_chart(marks: Sequence[Mark], unit: str) -> str:
-    """Ohms to set (log scale) against temperature or level in `unit`, one mark for each wanted temperature, as SVG."""
+    """Ohms to set against temperature (log scale) or level in `unit`, one mark for each wanted temperature, as SVG."""
     marks = sorted(marks)
-    low, high = _decades([mark.ohm for mark in marks])
+    # Level senders run straight in ohms; everything else over decades.
+    scale = _straight if unit == "percent" else _decades
+    low, high, ticks = scale([mark.ohm for mark in marks])
+    of = float if unit == "percent" else math.log10
     cold, hot = _span([mark.temperature_c for mark in marks])
 
     def across(temperature_c: float) -> float:
         return LEFT + (temperature_c - cold) / (hot - cold) * (WIDTH - LEFT - RIGHT)
 
     def down(ohm: float) -> float:
-        return HEIGHT - BOTTOM - (math.log10(ohm) - low) / (high - low) * (HEIGHT - TOP - BOTTOM)
+        return HEIGHT - BOTTOM - (of(ohm) - low) / (high - low) * (HEIGHT - TOP - BOTTOM)
 
     parts = []
-    for decade in range(low, high + 1):
-        y = down(10.0**decade)
+    for ohm in ticks:
+        y = down(ohm)
         parts.append(_line(LEFT, y, WIDTH - RIGHT, y, GRID, 1.5))
-        parts.append(_text(LEFT - 10, y + 8, wording.ohms(10.0**decade), "end"))
+        parts.append(_text(LEFT - 10, y + 8, wording.ohms(ohm), "end"))
     path = " ".join(f"{across(mark.temperature_c):.1f},{down(mark.ohm):.1f}" for mark in marks)
     parts.append(f'<polyline points="{path}" fill="none" stroke="{INK}" stroke-width="3"/>')
     for mark in marks:
@@ -65,9 +68,20 @@ def _shape(x: float, y: float, survival: str) -> str:
     return f'<path d="M{x - 9:.1f} {y - 9:.1f} l18 18 m0 -18 l-18 18" stroke="{colour}" stroke-width="6"/>'
 
 
-def _decades(values: Sequence[float]) -> tuple[int, int]:
+def _decades(values: Sequence[float]) -> tuple[float, float, list[float]]:
+    """Ends of the axis as logarithms, and its ticks [ohm]."""
     low = math.floor(math.log10(min(values)))
-    return low, max(low + 1, math.ceil(math.log10(max(values))))
+    high = max(low + 1, math.ceil(math.log10(max(values))))
+    return low, high, [10.0**decade for decade in range(low, high + 1)]
+
+
+def _straight(values: Sequence[float]) -> tuple[float, float, list[float]]:
+    """Ends of the axis [ohm] from 0, and four or so round ticks."""
+    rough = max(values) / 4.0
+    decade = 10.0 ** math.floor(math.log10(rough))
+    step = next(decade * times for times in (1.0, 2.0, 5.0, 10.0) if decade * times >= rough)
+    count = math.ceil(max(values) / step)
+    return 0.0, step * count, [step * number for number in range(count + 1)]
 
 
 def _span(values: Sequence[float]) -> tuple[float, float]:

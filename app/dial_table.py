@@ -7,7 +7,8 @@ from app.charts import Mark
 from engine.units import from_degc
 
 HEAD = ("At", "Set", "Live data", "Plug")
-FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Wrong outer leg reads", "Current", "Power", "Stand-in")
+FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Wrong outer leg reads", "Carries")
+WRONG_LEG = FINE_HEAD.index("Wrong outer leg reads")
 SURVIVAL = {"fine": "fine", "ten-seconds": "under ten seconds", "refused": "do not connect"}
 CANNOT = "cannot be set"
 CSV_HEAD = ("temperature", "unit", "ohm", "parts_ohm", "reach_ohm", "reach_degrees", "known_ohm", "known_degrees", "plug_v",
@@ -23,7 +24,15 @@ def rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
 def fine_rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
     """How near each value can be set and known, and what the part carries, under FINE_HEAD."""
     return [(wording.temperature(row.temperature_c, unit), _near(row.reach_c, unit), _near(row.known_c, unit),
-             "–" if row.other_leg_c is None else wording.temperature(row.other_leg_c, unit), wording.amps(row.current_a), wording.watts(row.watts), survival(row)) for row in sheet]
+             "–" if row.other_leg_c is None else wording.temperature(row.other_leg_c, unit), f"{wording.amps(row.current_a)}, {wording.watts(row.watts)}") for row in sheet]
+
+
+def fine_table(sheet: Sequence[object], unit: str) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """FINE_HEAD and fine_rows, without the wrong outer leg where the stand-in has none."""
+    table = [FINE_HEAD, *fine_rows(sheet, unit)]
+    if all(row.other_leg_c is None for row in sheet):
+        table = [(*line[:WRONG_LEG], *line[WRONG_LEG + 1:]) for line in table]
+    return table[0], table[1:]
 
 
 def survival(row: object) -> str:
@@ -33,11 +42,8 @@ def survival(row: object) -> str:
 
 def setting(row: object) -> str:
     """What to set: ohms, or the fixed parts to take."""
-    if not row.parts:
-        return wording.ohms(row.ohm)
-    parts = " and ".join(wording.ohms(part) for part in row.parts)
-    joined = "" if len(row.parts) == 1 else " in series" if row.ohm > max(row.parts) else " in parallel"
-    return f"{wording.ohms(row.ohm)} ({parts}{joined})"
+    said = wording.parts(row.ohm, row.parts)
+    return f"{wording.ohms(row.ohm)} ({said})" if said else wording.ohms(row.ohm)
 
 
 def remedies(sheet: Sequence[object], unit: str) -> list[str]:

@@ -48,7 +48,7 @@ def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, f
 def _module(feed_v: float | None) -> list[str]:
     middle = SIGNAL_Y - 52
     return [_box(20, 30, MODULE_RIGHT - 20, 250, INK), _words(105, 310, "module"),
-            _words(62, middle + 8, "+" if feed_v is None else f"{feed_v:.0f} V"), _wire([(96, middle), (112, middle)], INK), _box(112, middle - 12, 46, 24, INK),
+            _words(60, middle + 8, "+" if feed_v is None else f"{feed_v:.3g} V"), _wire([(96, middle), (112, middle)], INK), _box(112, middle - 12, 46, 24, INK),
             _wire([(158, middle), (172, middle), (172, SIGNAL_Y), (MODULE_RIGHT, SIGNAL_Y)], INK),
             _wire([(MODULE_RIGHT, RETURN_Y), (120, RETURN_Y), (120, RETURN_Y + 22)], INK), *_ground(120, RETURN_Y + 22)]
 

@@ -6,11 +6,11 @@ from app import wording
 from engine.curves import beta_curve
 
 _VOID = {
-    "swapped": "{said}: another value with the meter's leads swapped. A voltage is in the way, so the number says nothing. "
+    "swapped": "{said}. This counts for nothing: swapping the leads may not change ohms, so a voltage is in the way. "
                "Everything off, wait until the modules sleep, then measure both ways round again.",
-    "in-circuit": "{said}: something else was still on it, so the meter measured that as well. "
+    "in-circuit": "{said}. This counts for nothing: the meter measured that as well. "
                   "Unplug it at both ends, key off, and measure again.",
-    "contradictory": "{said}: another measurement of the same thing says otherwise, so neither counts and no mean is taken. "
+    "contradictory": "{said}. Another measurement of the same thing says otherwise, so neither counts and no mean is taken. "
                      "Clean the points, check the meter's own leads, measure again, and take back the one that was wrong."}
 LOCKED = ("Locked until the pins are known: this test joins two pins, and a wrong one may be a 5 V supply "
           "or the battery. Find the pins first, or say that the diagram names them.")

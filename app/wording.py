@@ -20,7 +20,7 @@ STATE = {"found": "Found", "open": "Still open", "nothing-fits": "Nothing listed
          "out-of-reach": "Out of reach of these tests"}
 PROBLEM = "Something went wrong here. What was saved is safe: reload the page to go on."
 # The space between a number and its unit.
-_APART = re.compile(r"(?<=\d) (?=[°kMΩVmAW%])|(?<=±) ")
+_APART = re.compile(r"(?<=\d) (?=[°kMΩVmAW%]|\\%)|(?<=±) ")
 # Field paths of the case file under the words of the screens.
 _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resistor",
            "circuit.second_pull_up_ohm": "the second input resistor",
@@ -31,16 +31,21 @@ _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resis
            "circuit.bits": "the converter bits", "circuit.curve": "the curve",
            "circuit.switch_band": "the width it switches within", "circuit.settle_s": "the settle time",
            "circuit.second_instrument": "the second instrument", "stand_in.lead_ohm": "the leads' ohms",
+           "stand_in.low_ohm": "the lowest value", "stand_in.high_ohm": "the highest value",
            "stand_in.end_to_end_ohm": "end to end", "stand_in.ohms": "the list of fixed resistors",
            "stand_in.turns": "the turns", "stand_in.watts": "the watts", "meter.ohm_percent": "the meter's percent",
            "meter.ohm_digits": "the meter's digits", "reading.ohm": "the ohms on the stand-in",
            "reading.ohms": "the ohms measured", "reading.shows": "the number shown", "reading.at": "the temperature then",
            "reading.good": "what was found", "reading.signal_ma": "the milliamperes",
            "reading.ohms_swapped": "the ohms with the leads swapped", "reading": "the reading", "surroundings": "the temperature around"}
+# Other fields a mistake may name.
+_PATH = re.compile(r"\b(?:circuit|stand_in|meter)(?:\.[a-z0-9_]+)+")
 # Natural logarithms of how much a reading spoke for a place against the others: 3 to 1, 20 to 1.
 SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
 # Marks that turn text into something else even when escaped; a word joiner after the first letter defuses them.
 _LIVE = re.compile(r"(?<=[:@<])|(?<=[wW][wW][wW])(?=\.)|(?<=-)(?=[->])")
+# Below this, in degrees or percent, nothing on a display moves.
+SMALLEST_SAID = 0.1
 # What a hand meter of 4000 counts shows as open or close to it.
 OPEN_FROM_OHM = 1e6
 _JOINER = "\u2060"
@@ -63,7 +68,11 @@ def mistake(problem: object) -> str:
     path = re.sub(r"^readings\[\d+\]", "reading", where)
     named = next((one for one in (path, path.rpartition(".")[0], path.partition("[")[0]) if one in _FIELDS), None)
     said = said.replace(where, _FIELDS[named], 1) if named else said
-    return title(said)
+    return title(_PATH.sub(_field, said))
+
+
+def _field(path: re.Match) -> str:
+    return _FIELDS.get(path[0]) or _FIELDS.get(path[0].rpartition(".")[0], path[0])
 
 
 def ohms(value: float | str | None, digits: int = 3) -> str:
@@ -76,6 +85,12 @@ def ohms(value: float | str | None, digits: int = 3) -> str:
         if abs(value) < limit:
             return f"{_figures(value / divisor, digits)} {unit}"
     return "open"
+
+
+def parts(ohm: float, fixed: Sequence[float]) -> str:
+    """The fixed resistors that make `ohm` together: "1.6 Ω and 8.2 Ω in series"; "" where none are used."""
+    joined = "" if len(fixed) < 2 else " in series" if ohm > max(fixed) else " in parallel"
+    return " and ".join(ohms(part) for part in fixed) + joined
 
 
 def volts(value: float | None) -> str:
@@ -126,6 +141,8 @@ def degrees(step_c: float, unit: str = "degC") -> str:
     step = step_c * degree_step(unit)
     # Uncertainties carry one figure, two where the first is a one.
     figures = 2 if f"{step:e}".startswith("1") else 1
+    if step < SMALLEST_SAID:
+        return f"under ± {SMALLEST_SAID:g} {DEGREE[unit]}"
     return f"± {_figures(step, figures)} {DEGREE[unit]}"
 
 

@@ -13,7 +13,7 @@ def show(case: dict, job: object, verdict: object) -> None:
     if not said:
         return
     with st.expander("What else the readings taught", icon=":material/school:"):
-        st.text(said)
+        st.text(wording.together(said))
         circuit = job.learned_circuit()
         if not circuit:
             st.text("Not narrow enough yet to be used as known.")

@@ -2,28 +2,33 @@
 
 import streamlit as st
 
-from app import typed
+from app import typed, wording
+from engine.preferred_values import DECADES, DRAWER_HIGH_OHM, DRAWER_LOW_OHM
 from engine.stand_in import StandIn
 
-DRAWER = "E24"
-KINDS = {"potentiometer": "Potentiometer", "decade-box": "Decade box", "fixed": "Fixed resistors", DRAWER: "E24 drawer"}
+KINDS = {"potentiometer": "Potentiometer", "decade-box": "Decade box", "fixed": "Fixed resistors", "E24": "E24 drawer"}
 
 
 def show(case: dict) -> dict | None:
     """The case with stand-in and meter as typed, once the form was sent; None before. Raises OhmwrightError."""
     before, meter = case.get("stand_in") or {}, case.get("meter") or {}
-    kinds = list(KINDS)
-    kind = st.segmented_control("What is in hand?", kinds, default=before.get("series") or before.get("kind", kinds[0]), required=True,
-                                format_func=KINDS.get, key="stand-in-kind", persist_state="session")
+    series = before.get("series")
+    kinds = KINDS | ({series: f"{series} drawer"} if series else {})
+    kind = st.segmented_control("What is in hand?", list(kinds), default=series or before.get("kind", "potentiometer"), required=True,
+                                format_func=kinds.get, key="stand-in-kind", persist_state="session")
     with st.form(f"stand-in-form-{kind}"):
-        stand_in: dict = {"kind": "fixed", "series": DRAWER} if kind == DRAWER else {"kind": kind}
+        stand_in: dict = {"kind": "fixed", "series": kind} if kind in DECADES else {"kind": kind}
         parts = ends = ""
+        ends_typed: dict[str, str] = {}
         if kind == "fixed":
             written = "  ".join(f"{ohm:g}" for ohm in before.get("ohms", ()))
             parts = st.text_area("Their ohms, as measured", value=written, max_chars=2000, key="stand-in-ohms",
                                  placeholder="330  1k  2.2k  4k7  10k")
-        elif kind == DRAWER:
-            st.text("Every E24 value from 10 Ω to 1 MΩ, one of each or two together.")
+        elif kind in DECADES:
+            ends_typed = {name: st.text_input(label, value=f"{before[name]:g}" if before.get(name) else "", max_chars=40,
+                                              placeholder=wording.ohms(usual), key=f"stand-in-{name}")
+                          for name, label, usual in (("low_ohm", "Lowest value in it (ohms)", DRAWER_LOW_OHM),
+                                                     ("high_ohm", "Highest value in it (ohms)", DRAWER_HIGH_OHM))}
         else:
             ends = st.text_input("Ohms end to end, as measured" if kind == "potentiometer" else "Highest ohms it sets",
                                  value=f"{before['end_to_end_ohm']:g}" if before.get("end_to_end_ohm") else "",
@@ -44,7 +49,8 @@ def show(case: dict) -> dict | None:
             return None
     if kind == "fixed":
         stand_in["ohms"] = typed.ohm_list(parts, "stand_in.ohms")
-    elif kind == "potentiometer" or (kind != DRAWER and ends.strip()):
+    elif kind == "potentiometer" or (kind not in DECADES and ends.strip()):
         stand_in["end_to_end_ohm"] = typed.ohms_or_none(ends, "stand_in.end_to_end_ohm")
+    stand_in |= {name: typed.ohms_or_none(text, f"stand_in.{name}") for name, text in ends_typed.items()}
     return {**case, "stand_in": {name: value for name, value in stand_in.items() if value is not None},
             "meter": {**meter, "ohm_percent": percent, "ohm_digits": digits}}

@@ -4,6 +4,7 @@ import streamlit as st
 
 from app import hook_up, job_state, wording
 from app.parts import cautions, table
+from engine.stand_in import set_to
 
 _WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:"}
 
@@ -15,6 +16,9 @@ def show(kb: object, job: object, kind: object, advice: object | None) -> None:
     st.subheader(wording.plain(words.label))
     if ohm is not None:
         st.metric("Set the stand-in to", wording.ohms(ohm), border=True)
+        setting = set_to(job.stand_in, job.meter, ohm)
+        if setting is not None and setting.parts:
+            st.text(f"Take {wording.parts(setting.ohm, setting.parts)}, and measure what that makes.")
     cautions.show(words.cautions)
     st.markdown("\n".join(f"{number}. {wording.plain(line)}" for number, line in enumerate(words.hand, 1)))
     # A level sender is fed from 5 V or from the battery: nothing is drawn that nobody said.

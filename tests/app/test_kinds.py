@@ -99,7 +99,7 @@ def test_the_ammeter_is_drawn_with_its_fuse_and_the_pin_finder_with_its_resistor
 
 def test_the_feed_is_drawn_as_it_is_known(kb):
     kind = next(kind for kind in kb.tests("fuel-level") if kind.id == "substitute")
-    assert "13 V" in words(hook_up.drawing(kind, 95.0, feed_v=12.6))
+    assert "12.6 V" in words(hook_up.drawing(kind, 95.0, feed_v=12.6))
     assert "5 V" not in words(hook_up.drawing(kind, 95.0, feed_v=None))
 
 

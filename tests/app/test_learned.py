@@ -105,8 +105,10 @@ def test_a_drawer_of_preferred_values_is_a_stand_in():
     screen = opened("dial_sheet", job=job)
     screen.segmented_control(key="stand-in-kind").set_value("E24").run()
     screen.number_input(key="stand-in-leads").set_value(0.4)
+    screen.text_input(key="stand-in-low_ohm").set_value("1")
     screen.button(key="stand-in-save").click().run()
-    assert cached.shop_book().open(job)["stand_in"] == {"kind": "fixed", "series": "E24", "watts": 0.2, "lead_ohm": 0.4}
+    assert cached.shop_book().open(job)["stand_in"] == {"kind": "fixed", "series": "E24", "watts": 0.2, "lead_ohm": 0.4,
+                                                        "low_ohm": 1.0}
     screen.text_input(key="wanted-coolant-temperature-degC").set_value("80").run()
     assert "| 80 °C | 330 Ω" in said(fine(screen))
     assert "a drawer of E24 values" in said(fine(opened("suits", job=job)))
@@ -124,3 +126,13 @@ def test_the_sheet_says_two_volts_codes_and_the_wrong_leg():
     assert "At 90 °C: Two voltages are right here" in shown
     assert "At -40 °C: A code sets there, and the module shows 40 to 80 °C instead." in shown
     assert "or a code" in shown and "Wrong outer leg reads" in shown
+
+
+def test_a_drawer_that_cannot_be_is_one_sentence_in_the_words_of_the_screen():
+    job = job_of({**WITHOUT_READINGS, "stand_in": {"kind": "fixed", "series": "E12"}})
+    screen = fine(opened("dial_sheet", job=job))
+    assert screen.segmented_control(key="stand-in-kind").value == "E12"
+    screen.text_input(key="stand-in-low_ohm").set_value("2k")
+    screen.text_input(key="stand-in-high_ohm").set_value("1k")
+    screen.button(key="stand-in-save").click().run()
+    assert "The lowest value is 2000.0: it must lie below the highest value, which is 1000." in said(fine(screen))

@@ -61,7 +61,7 @@ def test_a_test_that_needs_the_temperature_beside_it_asks_for_it(test, field, wh
 
 
 @pytest.mark.parametrize("readings, sentence", [
-    ([{"test": "return-ohms", "ohms": 3, "ohms_swapped": 40}], "A voltage is in the way"),
+    ([{"test": "return-ohms", "ohms": 3, "ohms_swapped": 40}], "a voltage is in the way"),
     ([{"test": "sensor-ohms", "ohms": 900, "in_circuit": True, "at": AT_21}], "the meter measured that as well"),
     ([{"test": "return-ohms", "ohms": 3}, {"test": "return-ohms", "ohms": 90}], "no mean is taken")])
 def test_a_void_measurement_is_said_and_can_be_taken_back(readings, sentence):

@@ -29,6 +29,11 @@ def test_a_difference_of_temperatures_has_no_offset():
     assert wording.degrees(0.5, "degF") == "± 0.9 °F"
 
 
+def test_a_number_stays_on_a_line_with_its_unit_also_in_tables():
+    assert wording.together(wording.plain("100 %")) == "100\u00a0\\%"
+    assert wording.together("61 °C") == "61\u00a0°C"
+
+
 def test_bands_and_chances():
     assert wording.temperature_band((57.6, 64.2)) == "58 to 64 °C"
     assert wording.temperature_band((57.6, 64.2), "degF") == "136 to 148 °F"

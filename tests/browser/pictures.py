@@ -18,8 +18,30 @@ ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking",
 SCREENS = {
     "circuit": ("circuit", "Next: the dial sheet", "fresh"), "dial-sheet": ("dial-sheet", "For paper", "fresh"),
     "first-step": ("next-step", "Where it may be", "fresh"), "next-step": ("next-step", "Where it may be", "halfway"),
+    "locked": ("next-step", "Where it may be", "locked"), "provoke": ("next-step", "Where it may be", "jumps"),
+    "void": ("next-step", "Where it may be", "void"), "learned": ("next-step", "Where it may be", "untold"),
+    "one-wire-circuit": ("circuit", "Next: the dial sheet", "boat"), "one-wire-step": ("next-step", "Where it may be", "boat"),
+    "level-circuit": ("circuit", "Next: the dial sheet", "tank"), "level-sheet": ("dial-sheet", "For paper", "tank"),
+    "level-step": ("next-step", "Where it may be", "tank"), "switching-sheet": ("dial-sheet", "For paper", "switching"),
     "found": ("next-step", "Then prove it", "ended"), "keep": ("shop-book", "Keep this job", "ended"),
     "shop-book": ("shop-book", "starboard battery box", ""), "which-sensors-suit": ("which-sensors-suit", "Sort by", "fresh")}
+
+NEW = {"format": 1, "sensor": "coolant-temperature"}
+DRAWER = {"kind": "fixed", "series": "E24", "low_ohm": 1, "watts": 5}
+MORE_STAGES = {
+    "locked": {**WITHOUT_READINGS, "readings": [{"test": "as-found", "shows": -40}, {"test": "unplugged", "shows": -40}]},
+    "jumps": {**WITHOUT_READINGS, "complaint": ["number-jumps"], "readings": [{"test": "wiggle", "good": True}]},
+    "void": {**WITHOUT_READINGS, "readings": [{"test": "return-ohms", "ohms": 3, "ohms_swapped": 40}]},
+    "untold": {**NEW, "readings": [
+        {"test": "plug-volts", "signal_to_return_v": 5.0, "signal_to_battery_v": 5.0},
+        {"test": "substitute", "ohm": 330, "shows": 80, "unit": "degC", "signal_to_return_v": 0.652},
+        {"test": "substitute", "ohm": 2500, "shows": 20, "unit": "degC", "signal_to_return_v": 2.66}]},
+    "boat": {**NEW, "sensor": "coolant-temperature-one-wire", "stand_in": {"end_to_end_ohm": 2000}},
+    "tank": {**NEW, "sensor": "fuel-level", "stand_in": DRAWER, "circuit": {
+        "reference_v": 12.6, "open_v": 12.6, "pull_up_ohm": 410, "curve": "level-10-180", "low_limit_v": 0.4, "default": 0}},
+    "switching": {**NEW, "sensor": "cylinder-head-temperature", "stand_in": {"end_to_end_ohm": 100_000}, "circuit": {
+        "reference_v": 5.0, "pull_up_ohm": 20_000, "second_pull_up_ohm": 952, "switch_at": 92.5, "switch_band": 15,
+        "low_limit_v": 0.2, "high_limit_v": 4.85, "default": [40, 80], "curve": "ntc-30k-25c-cylinder-head"}}}
 
 
 def fill_book(folder):
@@ -30,7 +52,7 @@ def fill_book(folder):
             ("sensor", "sensor replaced", "ferry van 7"), ("plug", "terminals cleaned", "ferry van 3, after the winter")):
         book.close(book.new_job({**WITHOUT_READINGS, "complaint": ["P0118"]}), location=location, repaired=repaired,
                    proof_passed=True, note=note)
-    stages = {"fresh": WITHOUT_READINGS, "halfway": {**CASE, "readings": CASE["readings"][:3]}, "ended": CASE}
+    stages = {"fresh": WITHOUT_READINGS, "halfway": {**CASE, "readings": CASE["readings"][:3]}, "ended": CASE, **MORE_STAGES}
     return {name: book.new_job(case) for name, case in stages.items()} | {"": ""}
 
 
