@@ -76,11 +76,7 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
         absent = np.zeros(share.shape, bool)
         absent[rows.intermittent] = points[:, 0] > SHOWS_ITSELF
         state = in_order(state, absent)
-    shown = evidence.shown(share, z, index, hook=hook, state=state)
-    if shown.branch is not None:
-        warm = shown.branch > points[:, 0]
-        shown = shown._replace(**{name: np.where(warm, getattr(shown.other, name), getattr(shown, name))
-                                  for name in ("value", "slope", "share")})
+    shown = evidence.shown(share, z, index, hook=hook, state=state).on_one(points[:, 0])
     values, tables = [], []
     for t, candidate in enumerate(candidates):
         value, spread = _result(belief, candidate.test, shown, t, rows, share, hook, points[:, 1])

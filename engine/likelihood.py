@@ -31,6 +31,8 @@ KEY_OFF_NUMBER, KEY_OFF_NOTHING, NOTHING_OTHERWISE = 0.05, 0.9, 0.02
 # Arrays of about this many numbers stay in the processor's near memory.
 CHUNK = 24_000
 FEWEST_TOGETHER = 24
+# What a meter reads on the plug: it jumps where a module switches its pull-up.
+METERED = ("volts-return", "volts-battery", "current")
 
 
 class Evidence:
@@ -203,8 +205,7 @@ class Evidence:
             if term.kind == "shows":
                 fit, span = self._shown_fit(shown, term, share, rows), self.scale.span
             else:
-                value, spread, typed = self.numbers(shown, term, rows)
-                fit = np.exp(-0.5 * np.square((typed - value) / spread)) / (ROOT_TWO_PI * spread)
+                fit = self._measured_fit(shown, term, rows)
                 if term.kind == "at":
                     # A thermometer at the part tells its temperature in the vehicle too, unless it was heated on the bench.
                     each[i] *= 0.5 * fit + 0.5 / self.scale.span
@@ -234,6 +235,15 @@ class Evidence:
             fit[stuck] = np.exp(-0.5 * np.square((term.value - at) / STUCK_SD)) / (ROOT_TWO_PI * STUCK_SD)
         fit[off] = KEY_OFF_NUMBER / self.scale.span
         return fit
+
+    def _measured_fit(self, shown: Shown, term: Term, rows: Rows) -> np.ndarray:
+        """Density (f, s) of a measured value, on both pull-ups of a module that switches."""
+        value, spread, typed = self.numbers(shown, term, rows)
+        fit = np.exp(-0.5 * np.square((typed - value) / spread)) / (ROOT_TWO_PI * spread)
+        if shown.branch is None or term.kind not in METERED:
+            return fit
+        warm = shown.branch[term.reading]
+        return (1.0 - warm) * fit + warm * self._measured_fit(shown.other, term, rows)
 
     def _on_branch(self, shown: Shown, term: Term, rows: Rows) -> np.ndarray:
         r = term.reading

@@ -129,6 +129,16 @@ class Shown(NamedTuple):
         """The sensor's own ohms (f, s) in reading r."""
         return self.sensor_ohm[self.at[r]]
 
+    def on_one(self, above: object = 0.5) -> "Shown":
+        """The same on one pull-up: the second where its chance is `above`; itself where there is only one."""
+        if self.branch is None:
+            return self
+        warm = self.branch > above
+        arrays = {name: np.where(warm, getattr(self.other, name), getattr(self, name)) for name in ("value", "slope", "share")}
+        volts = {name: {i: np.where(warm[i], getattr(self.other, name)[i], here) for i, here in getattr(self, name).items()}
+                 for name in ("to_return_v", "to_battery_v")}
+        return self._replace(**arrays, **volts, branch=None, other=None)
+
 
 class Circumstances(NamedTuple):
     """What stays the same over all readings of a job."""

@@ -181,12 +181,12 @@ def _linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.
     wide[:, -g:] += aside
     steps = np.full((f, size + 1, g), STEP)
     steps[:, -1] = aside
-    shown = evidence.shown(wide, z, rows, hook=evidence.slopes_hook)
+    shown = evidence.shown(wide, z, rows, hook=evidence.slopes_hook).on_one()
     picked = evidence.model.pick(rows)
     stuck, mistaken = picked.having("reading-frozen", "key-off"), len(picked.having("unit-mistaken")) > 0
     residual, slope = [], []
     comes = picked.intermittent
-    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.slopes_hook) if len(comes) else None
+    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.slopes_hook).on_one() if len(comes) else None
     for term in evidence.terms:
         value, spread, typed = evidence.numbers(shown, term, picked)
         if term.kind == "shows":

@@ -204,7 +204,7 @@ def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[
         return ()
     ranked = sorted(chances, key=lambda k: (-round(chances[k], 9), k))
     named = sorted(n for i, n in enumerate(ranked) if chances[n] >= NAMED_ABOVE or i < NAMED_AT_LEAST)
-    shown = belief.evidence.shown(samples.share, samples.z, samples.rows)
+    shown = belief.evidence.shown(samples.share, samples.z, samples.rows).on_one()
     weight = np.repeat(belief.chance[samples.rows][:, None] / samples.share.shape[1], samples.share.shape[1], axis=1)
     places = model.locations[samples.rows]
     out = []
