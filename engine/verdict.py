@@ -103,9 +103,11 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     rows = belief.weighty(DETAIL_ABOVE, DETAIL_PART)
     samples = Sampled(rows, *belief.equal_samples(rows, DETAIL_SAMPLES))
     by_reading, slip = belief.evidence.by_reading(samples.share, samples.z, rows)
-    slips = slip.mean(axis=2) @ (belief.chance[rows] / belief.chance[rows].sum())
-    worst = int(np.argmax(slips)) if len(slips) else 0
-    misfit = order[worst] if len(slips) and slips[worst] > SLIP_ABOVE else None
+    share = belief.chance[rows] / belief.chance[rows].sum()
+    slips = slip.mean(axis=2) @ share
+    # Of two readings that contradict each other one is a slip, whichever it is.
+    some = len(slips) and slip.max(axis=0).mean(axis=1) @ share > SLIP_ABOVE
+    misfit = order[int(np.argmax(np.round(slips, 6)))] if some else None
     sure = chances[lead] > FOUND_ABOVE and even[lead] > FOUND_EVEN_ABOVE
     missing = missing_proof(belief, lead) if sure else ()
     group = _group(chances)
