@@ -220,7 +220,7 @@ class Evidence:
             slip[i] = np.maximum(slip[i], SLIP / span / robust)
         for i, reading in enumerate(self.readings):
             if i not in self.void:
-                self._words(i, reading, shown, rows, each)
+                self._words(i, reading, shown, rows, each, slip)
         return each, slip
 
     def _shown_fit(self, shown: Shown, term: Term, share: np.ndarray, rows: Rows) -> np.ndarray:
@@ -268,15 +268,17 @@ class Evidence:
             fit[mistaken] = density(term.other, mistaken)
         return fit
 
-    def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, each: list[np.ndarray]) -> None:
-        """Multiplies in what is no number: words, open, good or bad, and whether a sweep moved."""
+    def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, each: list[np.ndarray],
+               slip: np.ndarray) -> None:
+        """Multiplies in what is no number: words, open, good or bad, and whether a sweep moved; a word has its slips too."""
         test, value, scale = self.tests[i], shown.value, self.scale
         still = rows.having("reading-frozen", "key-off")
         if reading.shows in ("maximum", "minimum"):
             past = value[i] - scale.high_ends_from if reading.shows == "maximum" else scale.low_ends_from - value[i]
-            chance = 0.01 + 0.95 * ndtr(past / 2.0)
+            chance = SLIP + 0.95 * ndtr(past / 2.0)
             chance[still] = 0.02
             each[i] *= chance
+            slip[i] = np.maximum(slip[i], SLIP / chance)
         elif reading.shows in ("jumps", "drifts"):
             each[i] *= unsteady(test, rows)[:, None]
         elif reading.shows == "not-available":
@@ -286,10 +288,14 @@ class Evidence:
         if reading.shows == "did-not-move" or (test.measures == "sweep" and reading.shows not in (None, "not-available")):
             chance = 0.02 + 0.96 * self._moved(i, shown)
             chance[still] = 0.01
-            each[i] *= 1.0 - chance if reading.shows == "did-not-move" else chance
+            chance = 1.0 - chance if reading.shows == "did-not-move" else chance
+            each[i] *= chance
+            slip[i] = np.maximum(slip[i], SLIP / chance)
         if reading.ohms == "open":
             ohm = shown.sensor_at(i) if test.measures == "sensor-ohms" else shown.return_ohm
-            each[i] *= 0.002 + 0.99 * ndtr(np.log(ohm / OPEN_FROM_OHM) / 0.4)
+            chance = 0.002 + 0.99 * ndtr(np.log(ohm / OPEN_FROM_OHM) / 0.4)
+            each[i] *= chance
+            slip[i] = np.maximum(slip[i], 0.002 / chance)
         if reading.good is not None:
             each[i] *= bad_chance(test, rows, not reading.good)[:, None]
 
