@@ -11,6 +11,8 @@ KELVIN = -ABSOLUTE_ZERO_C
 T25_K = 25.0 + KELVIN
 # Beyond a curve's ends its last slope goes on, but never past what any resistor or engine has.
 LN_OHM_ENDS, INVERSE_KELVIN_ENDS = (-25.0, 40.0), (1.0 / 2000.0, 1.0 / 50.0)
+# Points laid into each segment of a rising curve.
+BETWEEN = 16
 
 
 @dataclass(frozen=True)
@@ -19,11 +21,11 @@ class Curve:
 
     Between points of a falling temperature curve ln(ohm) runs straight against
     1/T (a local beta law), so two of them are exactly the beta law; between
-    points of a level curve, and of a rising temperature curve, ohms run
-    straight. Beyond the ends ln(ohm) goes on with the end segment's slope.
+    points of a level curve ohms run straight, between three or more of a rising
+    temperature curve smoothly. Beyond the ends ln(ohm) goes on with the end segment's slope.
     `points` are (value, ohm), ascending in value, strictly monotone in ohm.
     Sources: the beta law holds locally for NTC material; level tracks are
-    linear, platinum nearly so (common practice, no source).
+    linear; silicon and platinum go nearly as a parabola (data sheets).
     """
 
     id: str
@@ -37,6 +39,8 @@ class Curve:
         value, ohm = check_points(self.points, "curve.points")
         object.__setattr__(self, "points", tuple(zip(value.tolist(), ohm.tolist(), strict=True)))
         # Kept ascending in x (1/T, or level), as np.interp wants it.
+        if self.quantity != "level" and self.rising and len(ohm) > 2:
+            value, ohm = _bent(value, ohm)
         x, y = (value, ohm) if self.straight else (1.0 / (value + KELVIN)[::-1], np.log(ohm)[::-1])
         object.__setattr__(self, "_x", x.copy())
         object.__setattr__(self, "_y", y.copy())
@@ -158,6 +162,20 @@ def check_points(points: object, where: str) -> tuple[np.ndarray, np.ndarray]:
     if not (np.all(steps < 0) or np.all(steps > 0)):
         raise InputError(where, points, "ohms must fall all along with temperature, or rise all along")
     return temperature, ohm
+
+
+def _bent(value: np.ndarray, ohm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """More points on the monotone cubic through rising points; slopes of the parabola through three neighbours, held where
+    they would overshoot (Fritsch and Carlson 1980, SIAM J. Numer. Anal. 17:238)."""
+    rise = np.diff(ohm) / np.diff(value)
+    most = 3.0 * np.minimum(np.append(rise, rise[-1]), np.append(rise[0], rise))
+    slope = np.clip(np.gradient(ohm, value, edge_order=2), 0.0, most)
+    t = np.linspace(0.0, 1.0, BETWEEN, endpoint=False)
+    width = np.diff(value)[:, None]
+    bent = (ohm[:-1, None] + (ohm[1:] - ohm[:-1])[:, None] * t**2 * (3.0 - 2.0 * t)
+            + width * t * (1.0 - t) * (slope[:-1, None] * (1.0 - t) - slope[1:, None] * t))
+    at = value[:-1, None] + width * t
+    return np.append(at.ravel(), value[-1]), np.append(bent.ravel(), ohm[-1])
 
 
 def _line(x: np.ndarray, xs: np.ndarray, ys: np.ndarray) -> np.ndarray:
