@@ -13,7 +13,8 @@ _DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sen
            "sensor-rising": "sensor_rising_ohm", "sensor-self-heating": "self_heating_c",
            "plug-series-ohm": "plug_ohm", "plug-leak-ohm": "plug_leak_ohm", "signal-series-ohm": "signal_ohm",
            "signal-leak-ground-ohm": "leak_ground_ohm", "signal-leak-battery-ohm": "leak_battery_ohm",
-           "signal-leak-supply-ohm": "leak_supply_ohm", "return-series-ohm": "return_ohm",
+           "signal-leak-supply-ohm": "leak_supply_ohm", "other-supply-v": "other_supply_v",
+           "return-series-ohm": "return_ohm", "shown-offset": "shown_offset",
            "return-raised-v": "return_v", "input-ohm-factor": "input_factor", "input-offset-v": "offset_v",
            "supply-factor": "supply_factor", "module-return-ohm": "module_return_ohm",
            "module-ground-v": "module_ground_v", "temperature-true": "true_offset", "too-soon": "late_share"}
@@ -44,6 +45,8 @@ STUCK_LOW = 0.25
 # A true reading may also be just what the surroundings are: nothing is wrong now.
 IN_ORDER = 0.08
 KILOHM_UP = 0.7
+# The other supply a signal wire may be rubbed into, or another instrument's feed.
+OTHER_SUPPLY_V = 5.0
 
 
 @dataclass(frozen=True)
@@ -97,6 +100,7 @@ class CircuitState:
     leak_ground_ohm: object = 1e15
     leak_battery_ohm: object = 1e15
     leak_supply_ohm: object = 1e15
+    other_supply_v: object = OTHER_SUPPLY_V
     return_ohm: object = 0.3
     return_v: object = 0.0
     input_factor: object = 1.0
@@ -108,6 +112,7 @@ class CircuitState:
     module_return_ohm: object = 0.0
     kilohm_factor: object = 1.0
     true_offset: object = 0.0
+    shown_offset: object = 0.0
     late_share: object = 0.0
 
 

@@ -63,7 +63,7 @@ class Evidence:
         # Slopes need neither sweeps' low ends nor signs.
         self.slopes_hook = Hookup(*(part[:self.plugged + 1] for part in self.hook))
         self.active = self._active()
-        self.default, self.default_share = own_number(self.terms, model.setup.circuit.default_c, self.scale)
+        self.default, self.default_share = own_number(self.terms, self.tests, model.setup.circuit.default_c, self.scale)
         self.found = next((i for i, r in enumerate(readings) if r.test == "as-found"), None)
 
     def _active(self) -> np.ndarray:

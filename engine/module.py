@@ -19,6 +19,8 @@ COARSEST_STEP = 60.0
 # Whole numbers may be rounded or cut off: the middle and the breadth of what a shown one stands for, in steps shown.
 WHOLE_MIDDLE, WHOLE_SD = 0.25, 1.6 / 12.0**0.5
 DEFAULT_WITHIN = 1.2
+# How often a default that moves is read at an end of its range: right after key-on, or once it has run (published designs).
+AT_AN_END = 0.6
 # Most modules' low end is the scale's own; the others' lie anywhere above it.
 AT_LOW_END, ABOVE_LOW_END = 0.85, 0.014
 ROOT_TWO_PI = float(np.sqrt(2.0 * np.pi))
@@ -92,8 +94,11 @@ def _with_default(shows: float, density: np.ndarray, outside: np.ndarray, defaul
         instead = 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else 0.0
     else:
         low, high = default if isinstance(default, tuple) else (default, default)
+        # A default that moves starts at one end of its range and stops at the other.
+        near = sum(abs(shows - end) < DEFAULT_WITHIN for end in (low, high)) / 2
         low, high = low - DEFAULT_WITHIN, high + DEFAULT_WITHIN
-        instead = 1.0 / (high - low) if low < shows < high else 0.0
+        even = 1.0 / (high - low) if low < shows < high else 0.0
+        instead = AT_AN_END * near / (2.0 * DEFAULT_WITHIN) + (1.0 - AT_AN_END) * even
         if latched:
             outside = np.maximum(outside, STILL_LATCHED / share)
     return density + share * outside * (instead - density)

@@ -8,7 +8,7 @@ import numpy as np
 from engine.circuit import JOINED_OHM, METER_OHM, OPEN_OHM, Feed, InputCircuit, feed, parallel
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, T25_K
-from engine.faults import CircuitState, Rows
+from engine.faults import OTHER_SUPPLY_V, CircuitState, Rows
 from engine.readings import Reading
 
 ELEMENTS = ("none", "sensor", "open", "short", "stand-in")
@@ -23,8 +23,6 @@ AMMETER_OHM = 1.5
 SWEEP_SHARE = 20.0
 # A silicon PTC gains about 0.78 % of its 25 degC value per kelvin (published pair: 1.01 kohm at 25 degC, from memory).
 RISING_PER_K = 0.0078
-# The other supply a signal wire may be rubbed into, or another instrument's feed.
-OTHER_SUPPLY_V = 5.0
 TYPICAL_BETA_K, TYPICAL_LN_OHM_25 = 3700.0, 8.0
 SHARE_ENDS = (1e-7, 1.0 - 1e-7)
 
@@ -197,6 +195,7 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
         ln_ohm += np.log(unknown.source_ohm * ratio)
         value, slope = around.table.value_at(_believed(ln_ohm, state), around.rows.curve, unknown.family_ln_ohm,
                                              unknown.family_beta_k)
+        value += state.shown_offset
         metered = np.flatnonzero(hook.meter)
         to_battery = {int(i): plug_v[i] + state.module_ground_v for i in metered}
         to_return_v = {int(i): (plug_v[i] - ground.get(int(i), 0.0)) * (element[i] / below[i]) for i in metered}
@@ -228,7 +227,7 @@ def _volts(hook: Hookup, around: Circumstances, state: CircuitState, below: np.n
            open_v: np.ndarray, source_ohm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     circuit = around.circuit
     siemens = 1.0 / state.leak_ground_ohm + 1.0 / state.leak_battery_ohm + 1.0 / state.leak_supply_ohm
-    amps = ((circuit.battery_v - state.module_ground_v) / state.leak_battery_ohm + OTHER_SUPPLY_V / state.leak_supply_ohm)
+    amps = ((circuit.battery_v - state.module_ground_v) / state.leak_battery_ohm + state.other_supply_v / state.leak_supply_ohm)
     if circuit.second_instrument_ohm is not None:
         siemens = siemens + 1.0 / circuit.second_instrument_ohm
         amps = amps + (circuit.second_instrument_v or OTHER_SUPPLY_V) / circuit.second_instrument_ohm

@@ -48,19 +48,25 @@ def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Ter
     return out
 
 
-def own_number(terms: tuple[Term, ...], told: float | tuple[float, float] | None,
+def own_number(terms: tuple[Term, ...], tests: tuple[TestKind, ...], told: float | tuple[float, float] | None,
                scale: Quantity) -> tuple[float | tuple[float, float] | None, float]:
     """The number shown in place of volts out of limits, and how surely it is.
 
     Told, or suspected: where the same mid-scale number stood under two
-    different hook-ups, it may well be the module's own.
+    different hook-ups, it may well be the module's own; where different ones
+    stood with the plug open or bridged, one that moves.
     """
     if told is not None:
         return told, DEFAULT_TOLD
     seen: dict[int, int] = {}
+    ends = []
     for term in terms:
         if term.kind == "shows" and term.width == 0.0 and scale.low_ends_from < term.value < scale.high_ends_from:
             seen[round(term.value)] = seen.get(round(term.value), 0) + 1
+            if tests[term.reading].element in ("open", "short"):
+                ends.append(term.value)
+    if len({round(value) for value in ends}) > 1:
+        return (min(ends), max(ends)), DEFAULT_SUSPECTED
     twice = [value for value, count in seen.items() if count > 1]
     return (float(max(twice, key=lambda v: (seen[v], -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
 

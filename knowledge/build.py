@@ -104,10 +104,14 @@ def usual_curves(graph: nx.DiGraph, sensor: str) -> tuple[tuple[Curve, float], .
 
 
 def tests_of(graph: nx.DiGraph, sensor: str) -> tuple[str, ...]:
-    """Ids of the tests the sensor kind's circuit admits: sensor -wired-as-> circuit kind -admits-> test."""
-    found = [test for circuit in next_nodes(graph, node("sensor", sensor), "wired-as")
+    """Ids of the tests the sensor kind's circuit admits: sensor -wired-as-> circuit kind -admits-> test.
+
+    Tests of a held number are for kinds whose display holds it.
+    """
+    held = graph.nodes[node("sensor", sensor)]["record"].held
+    found = [graph.nodes[test]["record"] for circuit in next_nodes(graph, node("sensor", sensor), "wired-as")
              for test in next_nodes(graph, circuit, "admits")]
-    return tuple(graph.nodes[name]["id"] for name in found)
+    return tuple(test.id for test in found if held or test.needs != "held-number")
 
 
 def faults_of(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None = None) -> tuple[str, ...]:

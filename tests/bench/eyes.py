@@ -6,6 +6,7 @@ MINUTES = {
     "plug-volts": 3, "return-ohms": 4, "sensor-ohms": 4, "terminal-fit": 4, "module-feeds": 12,
     "wiggle": 4, "find-pins": 6, "sensor-sweep": 12, "short-circuit-current": 3, "load-switching": 5,
     "engine-running": 5, "warm-harness": 8, "compare-cold": 2, "check-set-up": 2,
+    "second-reader": 3, "dial-after-hold": 15,
 }
 """Minutes each test takes a technician; the keys are the tests this bench can answer."""
 
@@ -17,6 +18,8 @@ EYE = {
     "module-feeds": {"supply": 1.00, "module-ground": 0.95},
     "load-switching": {"return-raised": 0.90, "module-ground": 0.70, "module-crosstalk": 0.30},
     "check-set-up": {"set-up": 0.80},
+    "second-reader": {"set-up-wrong-unit": 0.90},
+    "dial-after-hold": {"module-frozen": 0.97, "signal-open": 0.95, "return-open": 0.95},
     "engine-running": {"plug-intermittent": 0.50, "signal-intermittent": 0.45, "return-intermittent": 0.45,
                        "sensor-intermittent": 0.40, "plug-contact": 0.20},
     "warm-harness": {"plug-intermittent": 0.40, "signal-intermittent": 0.30, "return-intermittent": 0.25,

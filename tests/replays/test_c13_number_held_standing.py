@@ -73,6 +73,16 @@ def test_the_modules_own_value_that_follows_clears_it(kb, shown):
     assert verdict.locations["set-up"] < 0.05
 
 
+def test_the_hold_waited_out_is_the_way_on(held):
+    followed = held.record("dial-after-hold", good=True).verdict()
+    assert followed.locations["set-up"] > 0.98
+    # Still standing after all: the hold no longer explains it, and the search goes on.
+    stands = held.record("dial-after-hold", good=False)
+    assert stands.verdict().state == "open"
+    assert stands.verdict().locations["module"] > 0.15
+    assert stands.advice()
+
+
 def test_a_number_held_is_only_supposed_where_displays_hold_it(kb):
     job = kb.job("coolant-temperature").record("as-found", shows=70, unit="degF")
     for ohm in DIALLED:
