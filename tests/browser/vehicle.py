@@ -3,7 +3,7 @@
 from math import exp, log
 
 SUPPLY_V = 5.0
-GOOD = ("look", "check-set-up", "terminal-fit", "module-feeds", "find-pins", "wiggle", "warm-harness", "load-switching", "engine-running")
+GOOD = ("look", "check-set-up", "second-reader", "terminal-fit", "module-feeds", "find-pins", "wiggle", "warm-harness", "load-switching", "engine-running")
 PROVOKED = ("wiggle", "warm-harness", "load-switching", "engine-running")
 
 
