@@ -36,8 +36,9 @@ def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Ter
                         (shows[1] - shows[0]) / 2))
     elif isinstance(shows, float):
         out.append(Term(i, "shows", shows, _other_unit(reading.shows, reading.unit), 0.0))
-    # A meter on a strobed input shows an average of pulses: its volts say nothing about the circuit.
-    if not setup.circuit.strobed:
+    # A meter on a strobed input shows an average of pulses, and a level sender may be fed from 5 V or from the battery:
+    # where nobody told, volts say nothing about the circuit.
+    if not setup.circuit.strobed and (setup.circuit.open_v is not None or setup.quantity.id != "level"):
         measured = (("volts-return", reading.signal_to_return_v), ("volts-battery", reading.signal_to_battery_v),
                     ("current", reading.signal_ma))
         out += [Term(i, kind, value, 0.0, 0.0) for kind, value in measured if value is not None]

@@ -1,10 +1,13 @@
 """Owns what a technician's hands do on the screens: type, tap, wait until the screen rests."""
 
+import re
+
 RESTING = '[data-testid="stApp"][data-test-script-state="notRunning"]'
 NUMBER_FIELDS = {"low": "Lowest number", "high": "Highest number", "number": "Number shown", "ohms": "Ohms the meter showed",
                  "at": " of the sensor then", "ma": "Milliamperes the meter showed", "signal_to_return_v": "Volts, signal to return",
                  "signal_to_battery_v": "Volts, signal to battery negative"}
 MOST_STEPS = 20
+WORKING = re.compile("^(Found|Do this now)$")
 
 
 def rest(page):
@@ -102,6 +105,8 @@ def work_to_verdict(page, kb, vehicle, sensor="coolant-temperature"):
     """Answer step after step until the screen says Found; the tests asked for, in order."""
     asked = []
     for number in range(1, MOST_STEPS + 1):
+        # A busy machine may rest between one screen and the next.
+        page.get_by_role("heading", name=WORKING).first.wait_for()
         if page.get_by_role("heading", name="Found", exact=True).count():
             return asked
         open_lock(page)
