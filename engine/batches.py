@@ -39,3 +39,8 @@ def inverse_lower(root: np.ndarray) -> np.ndarray:
         if i:
             out[i, :i] = -np.einsum("kn,kjn->jn", root[i, :i], out[:i, :i]) * out[i, i]
     return out
+
+
+def squared(values: np.ndarray) -> np.ndarray:
+    """Squared lengths along the last axis."""
+    return np.einsum("...a,...a->...", values, values)

@@ -1,6 +1,6 @@
 """Owns faults: what each kind does to the circuit, how severe it may be, and how likely before measuring."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -47,6 +47,7 @@ IN_ORDER = 0.08
 KILOHM_UP = 0.7
 # The other supply a signal wire may be rubbed into, or another instrument's feed.
 OTHER_SUPPLY_V = 5.0
+_NOWHERE = np.zeros(0, int)
 
 
 @dataclass(frozen=True)
@@ -127,13 +128,11 @@ class Rows:
     kinds: tuple[FaultKind, ...]
     curve: np.ndarray
     quantity: Quantity = TEMPERATURE
-    _marks: dict = field(default_factory=dict, compare=False)
 
     def having(self, *effects: str) -> np.ndarray:
         """Positions (n,) of the rows with one of `effects`, as their first effect."""
-        if effects not in self._marks:
-            self._marks[effects] = np.array([k for k, kind in enumerate(self.kinds) if kind.effect in effects], int)
-        return self._marks[effects]
+        found = [self._effects[effect] for effect in effects if effect in self._effects]
+        return found[0] if len(found) == 1 else np.sort(np.concatenate(found)) if found else _NOWHERE
 
     @cached_property
     def intermittent(self) -> np.ndarray:
@@ -142,13 +141,12 @@ class Rows:
 
     @cached_property
     def _effects(self) -> dict[str, np.ndarray]:
-        return {effect: self.having(effect) for effect in dict.fromkeys(kind.effect for kind in self.kinds)}
+        return _positions([kind.effect for kind in self.kinds])
 
     @cached_property
     def _pairs(self) -> dict[str, np.ndarray]:
-        found = [k.also[0] for k in self.kinds if k.also is not None]
-        return {effect: np.array([k for k, kind in enumerate(self.kinds) if kind.also is not None
-                                  and kind.also[0] == effect], int) for effect in dict.fromkeys(found)}
+        found = _positions([kind.also[0] if kind.also else None for kind in self.kinds])
+        return {effect: rows for effect, rows in found.items() if effect is not None}
 
     @cached_property
     def needs_second(self) -> np.ndarray:
@@ -224,6 +222,14 @@ class Rows:
             _put(state, _DIRECT.get(effect) or _LOGARITHMIC[effect], rows,
                  np.log(also) if effect in _LOGARITHMIC else also, share.shape)
         return state
+
+
+def _positions(names: list[str | None]) -> dict[str | None, np.ndarray]:
+    """Where each name stands, in the order of first appearance."""
+    places: dict[str | None, list[int]] = {}
+    for k, name in enumerate(names):
+        places.setdefault(name, []).append(k)
+    return {name: np.array(rows, int) for name, rows in places.items()}
 
 
 def _put(state: CircuitState, name: str, rows: np.ndarray, value: np.ndarray, shape: tuple[int, ...]) -> None:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtri
 
-from engine.batches import cholesky, inverse_lower, log_sum
+from engine.batches import cholesky, inverse_lower, log_sum, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
 
@@ -159,7 +159,7 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     inverse, root = inverse[:size, :size], root[:size, :size]
     ln_volume = np.log(np.diagonal(inverse)).sum(axis=1).reshape(f, g)
     fit = evidence.weigh(share, _full(dims, moved), rows)
-    rest = ln_volume - 0.5 * np.square(moved).sum(axis=-1)
+    rest = ln_volume - 0.5 * squared(moved)
     # Rows of the roots become columns: z = centre + inverse^T normal, normal = root^T (z - centre).
     nodes = Nodes(share, moved, np.ascontiguousarray(inverse.transpose(2, 1, 0)).reshape(f, g, size, size),
                   np.ascontiguousarray(root.transpose(2, 1, 0)).reshape(f, g, size, size), fit / heat + rest)
@@ -233,9 +233,9 @@ def draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarr
     mine = centre + np.einsum("fsab,sb->fsa", nodes.spread[row, cell], WIDEN * normal)
     mine[:, prior] = normal[prior]
     z[..., active] = mine
-    size = np.tile(np.square(normal).sum(axis=-1), (len(share), 1))
+    size = np.tile(squared(normal), (len(share), 1))
     back = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell[:, prior]], normal[prior] - centre[:, prior])
-    size[:, prior] = np.square(back).sum(axis=-1) / WIDEN**2
+    size[:, prior] = squared(back) / WIDEN**2
     return share, z, _ln_over_prior(nodes, ln_density, row, cell, size, mine)
 
 
@@ -247,7 +247,7 @@ def ln_density_over_prior(evidence: Evidence, nodes: Nodes, share: np.ndarray, z
     mine = z[..., evidence.active]
     off = mine - _between(nodes.centre, nodes.share, share, cell)
     standard = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell], off)
-    return _ln_over_prior(nodes, ln_density, row, cell, np.square(standard).sum(axis=-1) / WIDEN**2, mine)
+    return _ln_over_prior(nodes, ln_density, row, cell, squared(standard) / WIDEN**2, mine)
 
 
 def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: np.ndarray, size: np.ndarray,
@@ -255,7 +255,7 @@ def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: 
     """As ln_density_over_prior, for unknowns `mine` of squared length `size` in their bell's own normals."""
     ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
     ln_fit = -0.5 * size + (ln_density - ln_volume)[row, cell]
-    return np.logaddexp(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit + 0.5 * np.square(mine).sum(axis=-1))
+    return np.logaddexp(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit + 0.5 * squared(mine))
 
 
 def _widths(share: np.ndarray) -> np.ndarray:
@@ -286,7 +286,7 @@ def _inverse(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[
     mass = np.exp(ln_density) * np.diff(edges, axis=1)
     total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     total /= total[:, -1:]
-    cell = (u[None, :, None] >= total[:, None, 1:-1]).sum(axis=2)
+    cell = _count_below(total[:, 1:-1], np.broadcast_to(u, (len(edges), len(u))))
     row = np.arange(len(edges))[:, None]
     low, high = edges[row, cell], edges[row, cell + 1]
     part = (u - total[row, cell]) / (total[row, cell + 1] - total[row, cell])
@@ -294,7 +294,15 @@ def _inverse(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[
 
 
 def _cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
-    return (share[:, :, None] >= edges[:, None, 1:-1]).sum(axis=2)
+    return _count_below(edges[:, 1:-1], share)
+
+
+def _count_below(bounds: np.ndarray, value: np.ndarray) -> np.ndarray:
+    """How many of each row's `bounds` (f, b) lie at or below each `value` (f, s)."""
+    out = np.zeros(value.shape, np.intp)
+    for bound in bounds.T:
+        out += value >= bound[:, None]
+    return out
 
 
 def _laid(nodes: Nodes, bell: np.ndarray) -> np.ndarray:

@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from engine.batches import lattice
+from engine.batches import lattice, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
 from engine.proposal import Nodes, draw, ln_density_over_prior
@@ -87,13 +87,13 @@ class _Bells:
         ln_volume = np.log(np.diagonal(self.root, axis1=1, axis2=2)).sum(axis=1)
         here, there = np.matmul(y, inverse), np.matmul(self.centre, inverse)
         distance = np.matmul(here, -2.0 * there.transpose(0, 2, 1))
-        distance += np.square(here).sum(axis=2)[..., None]
-        distance += np.square(there).sum(axis=2)[:, None]
+        distance += squared(here)[..., None]
+        distance += squared(there)[:, None]
         nearest = distance.min(axis=2)
         distance -= nearest[..., None]
         distance *= -0.5
         ln = np.log(np.exp(distance, out=distance).sum(axis=2)) - 0.5 * nearest
-        return ln - np.log(BELLS) - ln_volume[:, None] + 0.5 * np.square(y).sum(axis=2)
+        return ln - np.log(BELLS) - ln_volume[:, None] + 0.5 * squared(y)
 
 
 def _fitted(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
