@@ -88,6 +88,7 @@ class Hookup(NamedTuple):
     meter: np.ndarray        # (r,) True where a meter loads the plug
     at_c: np.ndarray         # (r,) the part's temperature where typed, else nan
     stand_in: np.ndarray     # (r,) True where the stand-in is on
+    lead_ohm: np.ndarray     # (r,) the leads' part of its ohms
 
     def __len__(self) -> int:
         return len(self.sensor)
@@ -165,7 +166,8 @@ def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_en
         meter=np.array([r.signal_to_return_v is not None or r.signal_to_battery_v is not None
                         or t.measures in ("volts", "current") for t, r in zip(tests, readings, strict=True)], bool),
         at_c=np.array([np.nan if r.at_c is None else r.at_c for r in readings], float),
-        stand_in=np.array([t.element == "stand-in" for t in tests], bool))
+        stand_in=np.array([t.element == "stand-in" for t in tests], bool),
+        lead_ohm=np.array([lead_ohm if typed else 0.0 for typed in dialled]))
 
 
 def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: Unknowns,
@@ -272,7 +274,7 @@ def _elements(hook: Hookup, around: Circumstances, state: CircuitState, fed_ohm:
             continue
         element[i] = hook.element_ohm[i]
         if hook.dialled[i] and len(kilohm):
-            element[i, kilohm] *= state.kilohm_factor[kilohm]
+            element[i, kilohm] = (hook.element_ohm[i] - hook.lead_ohm[i]) * state.kilohm_factor[kilohm] + hook.lead_ohm[i]
         if hook.stand_in[i]:
             element[i, legs], element[i, off] = around.end_to_end_ohm, OPEN_OHM
         if len(beside) and hook.element_ohm[i] < OPEN_OHM and not hook.chassis[i] and not hook.module[i]:

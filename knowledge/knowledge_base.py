@@ -204,9 +204,11 @@ class Knowledge:
         curves = build.usual_curves(self.graph, sensor.id)
         if typed_curve is not None:
             curves, family["family_weight"] = ((typed_curve, 1.0),), 0.0
+        # How warm it is around a tank says nothing about how full it is.
+        surroundings = case_file.check_surroundings(fields.get("surroundings"))
         setup = Setup(circuit=circuit, curves=curves, **family, stand_in=case_file.check_stand_in(fields.get("stand_in")),
                       meter=case_file.check_meter(fields.get("meter")),
-                      surroundings_c=case_file.check_surroundings(fields.get("surroundings")),
+                      surroundings_c=surroundings if sensor.quantity != "level" else None,
                       signs=questions.signs(self.graph, nodes, sensor.id),
                       faults=tuple(self._faults[id] for id in build.faults_of(self.graph, sensor.id, circuit)),
                       tests=self.tests(sensor.id), quantity=QUANTITIES[sensor.quantity],

@@ -25,8 +25,7 @@ BACK_PROBED = 0.3
 THERMOMETER_HELD = 0.7
 # Every value that could be typed: whole numbers of live data, and steps of little more than a meter's standard
 # deviation (even then a normal density adds up to the same wherever it lies on the grid, to a part in a thousand).
-SHOWN = {"degC": np.arange(-40.0, 216.0), "percent": np.arange(0.0, 101.0)}
-AT_C = np.arange(-60.0, 140.0, 0.5)
+AT = {"degC": np.arange(-60.0, 140.0, 0.5), "percent": np.arange(0.0, 100.5, 0.5)}
 VOLT_STEP, LN_OHM_STEP = 0.018, 0.008
 OHMS = np.exp(np.arange(np.log(0.03), np.log(2e7), LN_OHM_STEP))
 VOLTS = np.arange(-1.0, 14.0, VOLT_STEP)
@@ -71,6 +70,8 @@ def draw_job(kb, sensor, told, rng):
     complaints = COMPLAINTS.get(sensor, ())
     complaint = (str(rng.choice(complaints)),) if complaints and rng.random() < 0.5 else ()
     around = {"value": round(float(rng.uniform(-5.0, 35.0)), 1), "unit": "degC"} if rng.random() < 0.8 else None
+    if kb.sensor(sensor).quantity == "level":
+        around = None
     stand_in = {"kind": "potentiometer", "end_to_end_ohm": round(float(rng.uniform(9000.0, 11000.0))), "turns": 1}
     return kb.job(sensor, complaint=complaint, circuit=circuit, stand_in=stand_in, surroundings=around)
 
@@ -95,7 +96,8 @@ def typed(job, truth, test, ohm, rng):
     if test.measures == "good":
         return {"good": bool(rng.random() < _chance(job, truth, test, fields, "good", (True,))[0])}
     if "at" in takes and (test.needs == "at" or (test.measures == "sensor-ohms" and rng.random() < THERMOMETER_HELD)):
-        at = _draw(job, truth, test, fields, "at", tuple((float(t), "degC") for t in AT_C), np.ones(len(AT_C)), rng)
+        unit = job.setup.quantity.unit
+        at = _draw(job, truth, test, fields, "at", tuple((float(t), unit) for t in AT[unit]), np.ones(len(AT[unit])), rng)
         fields["at"] = at
     if test.measures in ("shows", "sweep"):
         fields |= _shown(job, truth, test, fields, rng)
@@ -113,8 +115,9 @@ def typed(job, truth, test, ohm, rng):
 
 
 def _shown(job, truth, test, fields, rng):
-    unit = getattr(getattr(job.setup, "quantity", None), "unit", "degC")
-    shown, fields = SHOWN[unit], {**fields, "unit": unit}
+    scale = job.setup.quantity
+    unit, shown = scale.unit, np.arange(scale.low_end, scale.high_end + 1.0)
+    fields = {**fields, "unit": unit}
     if test.measures != "sweep":
         return {"unit": unit, "shows": _draw(job, truth, test, fields, "shows", shown, np.ones(len(shown)), rng)}
     if rng.random() < _chance(job, truth, test, fields, "shows", ("did-not-move",))[0]:
@@ -175,4 +178,8 @@ def _chance(job, truth, test, fields, name, values):
 
 def _ln_by_reading(job, truth, readings):
     """The engine's log density (n,) of each of several readings, given the truth."""
-    return Evidence(job.model, readings).by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
+    evidence = Evidence(job.model, readings)
+    # All that could be typed stands here side by side: no number of the module's own may be suspected from that.
+    alone = Evidence(job.model, readings[-1:])
+    evidence.default, evidence.default_share = alone.default, alone.default_share
+    return evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]

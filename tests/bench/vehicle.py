@@ -134,9 +134,10 @@ class Vehicle:
         twin.instruments = replace(IDEAL, end_to_end_ohm=self.instruments.end_to_end_ohm)
         return twin
 
-    def answer(self, test, ohm=None):
-        """What the technician types after a test, as keyword arguments of the job's record()."""
-        rng = self.errors or np.random.default_rng([self.number, zlib.crc32(test.encode()), int(ohm or 0)])
+    def answer(self, test, ohm=None, times=0):
+        """What the technician types after a test done `times` before, as keyword arguments of the job's record()."""
+        again = [times] if times else []
+        rng = self.errors or np.random.default_rng([self.number, zlib.crc32(test.encode()), int(ohm or 0), *again])
         if test in EYE:
             return {"good": bool(rng.random() >= bad_chance(test, self.fault_id, self.location))}
         return self._now(rng)._measured(test, ohm, rng)
