@@ -9,7 +9,7 @@ from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
 from engine.procedures import TestKind
 from engine.stand_in import set_to
-from engine.verdict import FEWEST_READINGS, FOUND_ABOVE, FOUND_EVEN_ABOVE, missing_proof
+from engine.verdict import FEWEST_READINGS, is_sure, leading, likely_enough, missing_proof
 
 MOST_SETTINGS = 3
 # A bad feed is mended and measured again, so often.
@@ -91,6 +91,9 @@ def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
     options = candidates(belief)
     if not options:
         return (), False
+    lead = leading(belief)
+    if likely_enough(belief, lead) and not is_sure(belief, lead):
+        belief = belief.doubted
     ahead = forecast(belief, options)
     joint = ahead.by_location()
     bits = split_bits(joint)
@@ -128,11 +131,8 @@ def _settings(belief: Belief) -> tuple[float, ...]:
 
 
 def _proof_wanted(belief: Belief) -> tuple[str, ...]:
-    chances, even = belief.by_location(), belief.by_location(even=True)
-    lead = max(chances, key=lambda k: (round(chances[k], 9), k))
-    if chances[lead] > FOUND_ABOVE and even[lead] > FOUND_EVEN_ABOVE:
-        return missing_proof(belief, lead)
-    return ()
+    lead = leading(belief)
+    return missing_proof(belief, lead) if is_sure(belief, lead) else ()
 
 
 def _repair_minutes(belief: Belief) -> np.ndarray:

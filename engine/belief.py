@@ -1,6 +1,6 @@
 """Owns belief: the chance of every row given the set of readings, with weighted samples of severity and unknowns."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -62,6 +62,23 @@ class Belief:
         for name in names:
             out[name] = float(chance[model.locations == name].sum())
         return out
+
+    @cached_property
+    def unlisted(self) -> "Belief":
+        """The same belief if the curve were none of the listed ones; itself where the curve was told."""
+        family = self.model.curve < 0
+        if family.all() or not family.any():
+            return self
+        other = replace(self)
+        object.__setattr__(other, "chance", _normalised(np.where(family, self.ln_evidence + self.model.ln_chance, -np.inf)))
+        return other
+
+    @cached_property
+    def doubted(self) -> "Belief":
+        """Half as it is, half if the curve were none of the listed ones: to plan with where those two disagree."""
+        other = replace(self)
+        object.__setattr__(other, "chance", 0.5 * self.chance + 0.5 * self.unlisted.chance)
+        return other
 
     def by_fault(self) -> dict[str, float]:
         """Chance of each fault, its curves added up, most likely first."""

@@ -13,7 +13,7 @@ from engine.procedures import AMMETER_OHM, Shown, TestKind
 from engine.readings import Reading
 from engine.void import Void, void_readings
 
-FOUND_ABOVE, FOUND_EVEN_ABOVE = 0.95, 0.85
+FOUND_ABOVE, FOUND_EVEN_ABOVE, FOUND_UNLISTED_ABOVE = 0.95, 0.85, 0.75
 SLIP_ABOVE = 0.5
 # One number may be a coincidence.
 FEWEST_READINGS = 2
@@ -96,8 +96,7 @@ class Sampled(NamedTuple):
 def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verdict:
     """The verdict on `belief`; `typed` are the readings as entered, `splits_left` whether any test can still split."""
     chances = belief.by_location()
-    even = belief.by_location(even=True)
-    lead = max(chances, key=lambda k: (round(chances[k], 9), k))
+    lead = leading(belief)
     place = {reading: i for i, reading in reversed(list(enumerate(typed)))}
     order = [place[r] for r in belief.evidence.readings]
     rows = belief.weighty(DETAIL_ABOVE, DETAIL_PART)
@@ -108,7 +107,7 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     # Of two readings that contradict each other one is a slip, whichever it is.
     some = len(slips) and slip.max(axis=0).mean(axis=1) @ share > SLIP_ABOVE
     misfit = order[int(np.argmax(np.round(slips, 6)))] if some else None
-    sure = chances[lead] > FOUND_ABOVE and even[lead] > FOUND_EVEN_ABOVE
+    sure = is_sure(belief, lead)
     missing = missing_proof(belief, lead) if sure else ()
     group = _group(chances)
     if misfit is not None:
@@ -122,6 +121,23 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     return Verdict(state, lead if state == "found" or sure else None, chances, _faults(belief),
                    _because(belief, order, slips, chances, samples, by_reading), _learned(belief), missing, misfit, group,
                    void_readings(typed))
+
+
+def leading(belief: Belief) -> str:
+    """The likeliest location."""
+    chances = belief.by_location()
+    return max(chances, key=lambda k: (round(chances[k], 9), k))
+
+
+def likely_enough(belief: Belief, location: str) -> bool:
+    """Whether `location` is likely enough to be found with the chances given and with even ones."""
+    return belief.by_location()[location] > FOUND_ABOVE and belief.by_location(even=True)[location] > FOUND_EVEN_ABOVE
+
+
+def is_sure(belief: Belief, location: str) -> bool:
+    """Whether `location` is likely enough, also if the curve were none of the listed ones: what holds on those alone may
+    be a coincidence."""
+    return likely_enough(belief, location) and belief.unlisted.by_location()[location] > FOUND_UNLISTED_ABOVE
 
 
 def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
