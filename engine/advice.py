@@ -7,7 +7,7 @@ import numpy as np
 from engine.belief import Belief, quantiles
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
-from engine.procedures import TestKind
+from engine.procedures import MA_FLOOR, TestKind
 from engine.stand_in import set_to
 from engine.verdict import FEWEST_READINGS, is_sure, leading, likely_enough, missing_proof
 
@@ -172,7 +172,9 @@ def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndar
             continue
         weight = np.repeat(ahead.chance[rows], ahead.value.shape[2])
         low, high = quantiles(ahead.value[t][rows].ravel(), weight, (0.05, 0.95))
-        if test.measures in ("return-ohms", "sensor-ohms", "current"):
+        if test.measures == "current":
+            low, high = float(np.sinh(low)) * MA_FLOOR, float(np.sinh(high)) * MA_FLOOR
+        if test.measures in ("return-ohms", "sensor-ohms"):
             low, high = float(np.exp(low)), float(np.exp(high))
             if test.measures == "return-ohms":
                 low, high = max(low - 1.0, 0.0), high - 1.0

@@ -16,7 +16,7 @@ from engine.curves import KELVIN
 from engine.faults import LOCATIONS, Rows
 from engine.likelihood import SHOWS_ITSELF, in_order
 from engine.module import outside_limits
-from engine.procedures import Hookup, Shown, TestKind, hookup
+from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, hookup
 from engine.readings import Reading
 
 DRAWS = 96
@@ -136,7 +136,7 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, sh
     if test.measures == "volts":
         return shown.to_return_v[t], 0.03
     if test.measures == "current":
-        return np.log(np.maximum(shown.to_return_v[t] / float(hook.element_ohm[t]) * 1e3, 0.0) + 0.02), 0.03
+        return np.arcsinh(shown.to_return_v[t] / float(hook.element_ohm[t]) * 1e3 / MA_FLOOR), 0.03
     value = shown.value[t]
     spread = np.minimum(belief.evidence.spread(shown, t, rows, bool(hook.dialled[t])), COARSE_SD)
     default = belief.evidence.default

@@ -6,7 +6,7 @@ from scipy.special import ndtr
 from engine.faults import CircuitState, Rows
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
-from engine.procedures import SWEEP_SHARE, Hookup, Shown, TestKind, hookup, predict
+from engine.procedures import MA_FLOOR, SWEEP_SHARE, Hookup, Shown, TestKind, hookup, predict
 from engine.readings import Reading
 from engine.signs import sign_likelihood
 from engine.by_hand import bad_chance, jumps, unsteady
@@ -125,8 +125,8 @@ class Evidence:
             typed[rows.having("kilohm-mistaken")] = np.log(term.value * 1000.0 + OHM_FLOOR)
             return np.log(shown.sensor_at(r) + OHM_FLOOR), np.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
         if term.kind == "current":
-            return (np.log(np.maximum(shown.to_return_v[r] / float(self.hook.element_ohm[r]) * 1e3, 0.0) + 0.02), 0.03,
-                    np.log(term.value + 0.02))
+            return (np.arcsinh(shown.to_return_v[r] / float(self.hook.element_ohm[r]) * 1e3 / MA_FLOOR), 0.03,
+                    np.arcsinh(term.value / MA_FLOOR))
         if term.kind == "at":
             return shown.true_value, AT_SD, term.value
         volts = (shown.to_return_v if term.kind == "volts-return" else shown.to_battery_v)[r]

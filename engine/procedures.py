@@ -24,6 +24,8 @@ SWEEP_SHARE = 20.0
 # A silicon PTC gains about 0.78 % of its 25 degC value per kelvin (published pair: 1.01 kohm at 25 degC, from memory).
 RISING_PER_K = 0.0078
 TYPICAL_BETA_K, TYPICAL_LN_OHM_25 = 3700.0, 8.0
+# Currents are compared by ratio, small ones and either direction too: arcsinh of the current over this [mA].
+MA_FLOOR = 0.04
 SHARE_ENDS = (1e-7, 1.0 - 1e-7)
 
 

@@ -160,7 +160,7 @@ def _volts(value: object, where: str) -> float:
 
 
 def _milliamps(value: object, where: str) -> float:
-    return finite(value, where, 0.0, HIGHEST_MA, f"milliamperes from 0 to {HIGHEST_MA:g}")
+    return finite(value, where, -HIGHEST_MA, HIGHEST_MA, f"milliamperes between -{HIGHEST_MA:g} and {HIGHEST_MA:g}")
 
 
 _CHECKS = {"signal_ma": _milliamps, "ohms_swapped": _ohms, "in_circuit": _good, "ohm": parse_ohm, "shows": _shows, "unit": unit_name, "ohms": _ohms, "good": _good, "at": _at,

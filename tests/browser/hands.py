@@ -1,13 +1,10 @@
 """Owns what a technician's hands do on the screens: type, tap, wait until the screen rests."""
 
-import re
-
 RESTING = '[data-testid="stApp"][data-test-script-state="notRunning"]'
 NUMBER_FIELDS = {"low": "Lowest number", "high": "Highest number", "number": "Number shown", "ohms": "Ohms the meter showed",
                  "at": " of the sensor then", "ma": "Milliamperes the meter showed", "signal_to_return_v": "Volts, signal to return",
                  "signal_to_battery_v": "Volts, signal to battery negative"}
-MOST_STEPS = 20
-WORKING = re.compile("^(Found|Do this now)$")
+MOST_STEPS, MOST_WAITS = 20, 80
 
 
 def rest(page):
@@ -71,8 +68,22 @@ def describe_stand_in(page):
 
 def wanted_test(page, kb, sensor):
     """Id of the test the screen asks for, or None when it asks for none."""
-    shown = page.locator("h3").all_inner_texts()
+    # The screen keeps ": item" from being read as a symbol's name with an unseen word joiner.
+    shown = [text.replace("\u2060", "") for text in page.locator("h3").all_inner_texts()]
     return next((kind.id for kind in kb.tables.tests if kb.test(kind.id, sensor).label in shown), None)
+
+
+def next_wanted(page, kb, sensor):
+    """The test asked for once the screen has drawn it, or None when it says Found instead."""
+    for _ in range(MOST_WAITS):
+        if page.get_by_role("heading", name="Found", exact=True).count():
+            return None
+        open_lock(page)
+        if test := wanted_test(page, kb, sensor):
+            return test
+        # A busy machine may rest between one screen and the next.
+        page.wait_for_timeout(250)
+    raise AssertionError(f"neither a verdict nor a test on {page.locator('h2, h3').all_inner_texts()}")
 
 
 def open_lock(page):
@@ -105,13 +116,9 @@ def work_to_verdict(page, kb, vehicle, sensor="coolant-temperature"):
     """Answer step after step until the screen says Found; the tests asked for, in order."""
     asked = []
     for number in range(1, MOST_STEPS + 1):
-        # A busy machine may rest between one screen and the next.
-        page.get_by_role("heading", name=WORKING).first.wait_for()
-        if page.get_by_role("heading", name="Found", exact=True).count():
+        test = next_wanted(page, kb, sensor)
+        if test is None:
             return asked
-        open_lock(page)
-        test = wanted_test(page, kb, sensor)
-        assert test, f"no verdict and no test after {asked}"
         answer_step(page, vehicle, test, number)
         asked.append(test)
     raise AssertionError(f"no verdict after {asked}")
