@@ -16,6 +16,16 @@ def lattice(count: int, dimensions: int, start: int = 0) -> np.ndarray:
     return np.clip((0.5 + np.outer(np.arange(start + 1, start + count + 1), steps)) % 1.0, 1e-9, 1.0 - 1e-9)
 
 
+def exp(values: np.ndarray) -> np.ndarray:
+    """exp(`values`) to seven digits, enough for ohms, chances and densities, in half the time of all sixteen."""
+    return np.exp(values.astype(np.float32)).astype(np.float64)
+
+
+def log(values: np.ndarray) -> np.ndarray:
+    """Natural log of `values` to seven digits, as `exp`."""
+    return np.log(values.astype(np.float32)).astype(np.float64)
+
+
 def log_sum(ln: np.ndarray) -> np.ndarray:
     """Log (f,) of the sums of exp(`ln`) (f, n) along the last axis."""
     top = ln.max(axis=1)

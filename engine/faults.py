@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 from scipy.special import ndtr
 
+from engine.batches import exp
 from engine.quantities import TEMPERATURE, Quantity
 
 # Effect -> the quantity of CircuitState it replaces, or adds to where that quantity is a series resistance.
@@ -155,10 +156,14 @@ class Rows:
                          if kind.also is not None or kind.effect in ("sensor-wrong-curve", "module-curve-factor")], int)
 
     @cached_property
-    def _range(self) -> tuple[np.ndarray, np.ndarray]:
+    def _range(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Low ends, log of high over low where the range runs by ratio (else 0), breadth where it runs evenly (else 0),
+        each (f, 1)."""
         low = np.array([1.0 if k.severity_low is None else k.severity_low for k in self.kinds])[:, None]
         high = np.array([1.0 if k.severity_high is None else k.severity_high for k in self.kinds])[:, None]
-        return low, high
+        even = (low <= 0.0) | (high <= 0.0)
+        even[self.having("sensor-self-heating", "too-soon", "temperature-true", "reading-frozen")] = True
+        return low, np.log(np.where(even, 1.0, high) / np.where(even, 1.0, low)), np.where(even, high - low, 0.0)
 
     def severity(self, share: np.ndarray) -> np.ndarray:
         """Severity (f, s) in each fault's unit at `share` (0..1) of its range: log-uniform, uniform for degC.
@@ -168,24 +173,31 @@ class Rows:
         surroundings, either not at all or by more than a gap; a stuck number
         is at the low end of the scale more often than at any other.
         """
-        low, high = self._range
-        with np.errstate(invalid="ignore", divide="ignore"):
-            out = np.where((low > 0) & (high > 0), low * np.exp(share * np.log(high / low)), low + share * (high - low))
-        for k in self.having("sensor-wrong-curve", "module-curve-factor"):
-            below, above = np.log(low[k]) + WRONG_CURVE_GAP, np.log(high[k]) - WRONG_CURVE_GAP
-            t = below + share[k] * (above - below)
-            out[k] = np.exp(np.where(t < 0, t - WRONG_CURVE_GAP, t + WRONG_CURVE_GAP))
-        for k in self.having("temperature-true"):
-            t = low[k] + TRUE_GAP + (share[k] - IN_ORDER) / (1.0 - IN_ORDER) * (high[k] - low[k] - 2 * TRUE_GAP)
-            out[k] = np.where(share[k] < IN_ORDER, 0.0, np.where(t < 0, t - TRUE_GAP, t + TRUE_GAP))
+        low, ln_ratio, span = self._range
+        out = exp(share * ln_ratio)
+        out *= low
+        out += share * span
+        rows = self.having("sensor-wrong-curve", "module-curve-factor")
+        if len(rows):
+            t = np.log(low[rows]) + WRONG_CURVE_GAP + share[rows] * (ln_ratio[rows] - 2.0 * WRONG_CURVE_GAP)
+            out[rows] = exp(t + np.copysign(WRONG_CURVE_GAP, t))
+        rows = self.having("temperature-true")
+        if len(rows):
+            t = low[rows] + TRUE_GAP + (share[rows] - IN_ORDER) / (1.0 - IN_ORDER) * (span[rows] - 2.0 * TRUE_GAP)
+            out[rows] = np.where(share[rows] < IN_ORDER, 0.0, t + np.copysign(TRUE_GAP, t))
+        rows = self.having("reading-frozen")
+        if len(rows):
+            out[rows] = self.stuck_at(share)
+        return out
+
+    def stuck_at(self, share: np.ndarray) -> np.ndarray:
+        """The number (n, s) at which each row with a frozen reading is stuck, at `share` (f, s) of its range."""
+        out = []
         for k in self.having("reading-frozen"):
             bottom, top = self._stuck_range(k)
-            t = bottom + (share[k] - STUCK_LOW) / (1.0 - STUCK_LOW) * (top - bottom)
-            out[k] = np.where(share[k] < STUCK_LOW, bottom, t) if bottom <= self.quantity.low_end else (
-                bottom + share[k] * (top - bottom))
-        for k in self.having("sensor-self-heating", "too-soon"):
-            out[k] = low[k] + share[k] * (high[k] - low[k])
-        return out
+            low_end = STUCK_LOW if bottom <= self.quantity.low_end else 0.0
+            out.append(bottom + np.maximum((share[k] - low_end) / (1.0 - low_end), 0.0) * (top - bottom))
+        return np.stack(out)
 
     def _stuck_range(self, k: int) -> tuple[float, float]:
         kind, scale = self.kinds[k], self.quantity

@@ -148,7 +148,8 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, sh
     # The ends of live data, and a high end nobody knows, make everything beyond look alike.
     value = np.clip(value, scale.low_end, min(scale.high_ends_from + 8.0, scale.high_end))
     stuck = rows.having("reading-frozen")
-    value[stuck], spread[stuck] = rows.severity(share)[stuck], 0.5
+    if len(stuck):
+        value[stuck], spread[stuck] = rows.stuck_at(share), 0.5
     return value, spread
 
 

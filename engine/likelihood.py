@@ -3,6 +3,7 @@
 import numpy as np
 from scipy.special import ndtr
 
+from engine.batches import exp
 from engine.faults import CircuitState, Rows
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
@@ -231,15 +232,15 @@ class Evidence:
             fit = (1.0 - warm) * fit + warm * self._on_branch(shown.other, term, rows)
         stuck, off = rows.having("reading-frozen"), rows.having("key-off")
         if len(stuck):
-            at = rows.severity(share)[stuck]
-            fit[stuck] = np.exp(-0.5 * np.square((term.value - at) / STUCK_SD)) / (ROOT_TWO_PI * STUCK_SD)
+            off_by = (term.value - rows.stuck_at(share)) / STUCK_SD
+            fit[stuck] = exp(-0.5 * np.square(off_by)) / (ROOT_TWO_PI * STUCK_SD)
         fit[off] = KEY_OFF_NUMBER / self.scale.span
         return fit
 
     def _measured_fit(self, shown: Shown, term: Term, rows: Rows) -> np.ndarray:
         """Density (f, s) of a measured value, on both pull-ups of a module that switches."""
         value, spread, typed = self.numbers(shown, term, rows)
-        fit = np.exp(-0.5 * np.square((typed - value) / spread)) / (ROOT_TWO_PI * spread)
+        fit = exp(-0.5 * np.square((typed - value) / spread)) / (ROOT_TWO_PI * spread)
         if shown.branch is None or term.kind not in METERED:
             return fit
         warm = shown.branch[term.reading]

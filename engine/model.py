@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from engine.batches import exp
 from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
@@ -117,7 +118,7 @@ class Model:
     def source_ohm(self, z: np.ndarray) -> object:
         """The module's own idea of its input resistor [ohm]: a number where told, else (f, s)."""
         known = self.setup.circuit.source_ohm
-        return known if known is not None else np.exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[..., Z["source"]])
+        return known if known is not None else exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[..., Z["source"]])
 
     def unknowns(self, z: np.ndarray) -> Unknowns:
         """The quantities behind standard normals `z` (f, s, z)."""
@@ -128,7 +129,7 @@ class Model:
         ln_mean, ln_sd = setup.family_ln_ohm_25
         beta_mean, beta_sd = setup.family_beta_k
         return Unknowns(
-            source_ohm=self.source_ohm(z), part_factor=np.exp(PART_SD * z[..., Z["part"]]),
+            source_ohm=self.source_ohm(z), part_factor=exp(PART_SD * z[..., Z["part"]]),
             open_factor=1.0 + open_sd * z[..., Z["open"]],
             family_ln_ohm=ln_mean + ln_sd * z[..., Z["family_ohm"]],
             family_beta_k=np.maximum(beta_mean + beta_sd * z[..., Z["family_beta"]], LOWEST_BETA_K),

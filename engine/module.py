@@ -3,6 +3,7 @@
 import numpy as np
 from scipy.special import ndtr
 
+from engine.batches import exp
 from engine.live_data import TEMPERATURE as TEMPERATURE_ITEM
 from engine.quantities import TEMPERATURE, Quantity
 
@@ -74,7 +75,7 @@ def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: 
     none is known, now and then any mid-scale number.
     """
     whole = np.sqrt(np.square(spread) + (WHOLE_SD * scale.whole)**2)
-    density = np.exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
+    density = exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
     if shows >= scale.high_ends_from:
         room = scale.high_end - scale.high_ends_from
         left = float(np.clip((scale.high_end - shows) / room, 0.02, 1.0))

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from engine.batches import exp, log
 from engine.circuit import JOINED_OHM, METER_OHM, OPEN_OHM, Feed, InputCircuit, feed, parallel
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, T25_K
@@ -195,7 +196,7 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
     def through(ratio: float, real_ratio: float) -> Shown:
         plug_v, pin_v = _volts(hook, around, state, below, ground, now_open, source * real_ratio)
         share = np.clip((pin_v + state.offset_v) / real_open, *SHARE_ENDS)
-        ln_ohm = np.log(share / (1.0 - share))
+        ln_ohm = log(share / (1.0 - share))
         ln_ohm += np.log(unknown.source_ohm * ratio)
         value, slope = around.table.value_at(_believed(ln_ohm, state), around.rows.curve, unknown.family_ln_ohm,
                                              unknown.family_beta_k)
@@ -300,7 +301,7 @@ def _sensor_ohm(hook: Hookup, around: Circumstances, state: CircuitState, unknow
         ln_ohm = around.table.ln_ohm(inverse, around.rows.curve[:, None], unknown.family_ln_ohm, unknown.family_beta_k)
         ln_ohm += unknown.sensor_ln + state.sensor_ln_factor
         ln_ohm += (unknown.sensor_beta_k + state.sensor_beta_k) * (inverse - 1.0 / T25_K)
-        ohm = np.exp(ln_ohm)
+        ohm = exp(ln_ohm)
         if isinstance(state.sensor_rising_ohm, np.ndarray):
             rising = state.sensor_rising_ohm * np.maximum(1.0 + RISING_PER_K * (value - 25.0), 0.3)
             ohm = np.where(np.isnan(state.sensor_rising_ohm), ohm, rising)

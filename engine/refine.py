@@ -6,7 +6,7 @@ are weighed against the mixture they came from, so that none counts more than it
 """
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -17,12 +17,16 @@ from engine.model import Z_NAMES
 from engine.proposal import Nodes, draw, ln_density_over_prior
 
 BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
+# Draws of a first round by what a row is wanted to be worth, and fewest draws that tell how well a density fits.
+PER_WANTED, FEW = 3.0, 128
 # Rows whose draws were worth this share of their number just get more of the same.
 GOOD_SHARE, MORE, MOST_MORE = 0.12, 1.25, 12
 # Bells as wide as this part of the fitted samples' own spread; and how many samples, in terms of the number of unknowns,
 # that spread must rest on.
 WIDTH, REST_ON = 0.9, 2.5
 HALVINGS = 9
+# Draws whose distances to all bells stay in the processor's near memory.
+TOGETHER = 1024
 
 
 @dataclass
@@ -37,12 +41,16 @@ class Drawn:
     rounds: list[tuple[int, np.ndarray]]
     bells: list["_Bells"] = field(default_factory=list)
 
-    @property
+    @cached_property
     def ln_weight(self) -> np.ndarray:
         """Log of likelihood times prior over the mixture of all rounds (f, s)."""
+        if len(self.rounds) == 1:
+            return self.ln_fit - self.rounds[0][1]
         total = sum(count for count, _ in self.rounds)
-        mixture = [np.log(count / total) + ln for count, ln in self.rounds]
-        return self.ln_fit - (mixture[0] if len(mixture) == 1 else np.logaddexp.reduce(mixture))
+        mixture, *more = (np.log(count / total) + ln for count, ln in self.rounds)
+        for ln in more:
+            mixture = np.logaddexp(mixture, ln)
+        return self.ln_fit - mixture
 
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
@@ -83,17 +91,24 @@ class _Bells:
 
     def ln_over_prior(self, y: np.ndarray) -> np.ndarray:
         """Log of the mixture's density over the standard normal prior's, (f, s)."""
-        inverse = np.linalg.inv(self.root).transpose(0, 2, 1)
+        inverse = np.ascontiguousarray(np.linalg.inv(self.root).transpose(0, 2, 1))
         ln_volume = np.log(np.diagonal(self.root, axis1=1, axis2=2)).sum(axis=1)
         here, there = np.matmul(y, inverse), np.matmul(self.centre, inverse)
-        distance = np.matmul(here, -2.0 * there.transpose(0, 2, 1))
-        distance += squared(here)[..., None]
-        distance += squared(there)[:, None]
-        nearest = distance.min(axis=2)
-        distance -= nearest[..., None]
-        distance *= -0.5
-        ln = np.log(np.exp(distance, out=distance).sum(axis=2)) - 0.5 * nearest
-        return ln - np.log(BELLS) - ln_volume[:, None] + 0.5 * squared(y)
+        ln = np.stack([_ln_bells(*both) for both in zip(here, there, strict=True)])
+        return ln - np.log(BELLS) - ln_volume[:, None] + 0.5 * (squared(y) - squared(here))
+
+
+def _ln_bells(here: np.ndarray, there: np.ndarray) -> np.ndarray:
+    """Log (s,) of the sum over centres `there` (b, d) of exp(here . there - there^2 / 2), for `here` (s, d)."""
+    out, size = np.empty(len(here)), squared(there)[:, None] / 2.0
+    for start in range(0, len(here), TOGETHER):
+        part = slice(start, start + TOGETHER)
+        exponent = np.dot(there, np.ascontiguousarray(here[part].T)) - size
+        top = exponent.max(axis=0)
+        exponent -= top
+        # Seven digits are plenty for a weight, and a quarter of the time.
+        out[part] = np.log(np.exp(exponent.astype(np.float32)).sum(axis=0)) + top
+    return out
 
 
 def _fitted(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
@@ -129,23 +144,47 @@ def refine(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray) -
     effective, had = drawn.effective(), drawn.share.shape[1]
     short = effective < wanted
     out = [drawn.only(np.flatnonzero(~short))] if (~short).any() else []
+    if had < FEW and not drawn.bells and short.any():
+        # So few draws do not tell how well the density fits.
+        keep = np.flatnonzero(short)
+        return out + refine(evidence, _of(nodes, keep), _longer(evidence, _of(nodes, keep), drawn.only(keep), FEW - had),
+                            wanted[keep])
     same = short & (effective >= GOOD_SHARE * had)
     counts = np.array([_step_up(had * (min(MORE * w / e, MOST_MORE) - 1.0)) for w, e in zip(wanted, effective, strict=True)])
     for count in np.unique(counts[same]):
         keep = np.flatnonzero(same & (counts == count))
-        more = first_draws(evidence, Nodes(*(part[keep] for part in nodes)), drawn.rows[keep], int(count), had)
-        out.append(drawn.only(keep).joined(more) if not drawn.bells else more)
+        out.append(_longer(evidence, _of(nodes, keep), drawn.only(keep), int(count)))
     poor = np.flatnonzero(short & ~same)
-    for count in ROUND_DRAWS:
-        if not len(poor):
-            return out
-        drawn, wanted, nodes = drawn.only(poor), wanted[poor], Nodes(*(part[poor] for part in nodes))
-        drawn = _one_more(evidence, nodes, drawn, count)
+    counts = np.array([_step_up(min(max(PER_WANTED * w, FEW), ROUND_DRAWS[0])) for w in wanted])
+    for count in np.unique(counts[poor]):
+        keep = poor[counts[poor] == count]
+        out += _rounds(evidence, _of(nodes, keep), drawn.only(keep), wanted[keep], int(count))
+    return out
+
+
+def _longer(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int) -> Drawn:
+    """`drawn` with `count` more draws from the density fitted at first; those alone where bells were laid since."""
+    more = first_draws(evidence, nodes, drawn.rows, count, drawn.share.shape[1])
+    return drawn.joined(more) if not drawn.bells else more
+
+
+def _rounds(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray, count: int) -> list[Drawn]:
+    """`drawn` with rounds of draws from bells, `count` in the first, until each row is worth `wanted` or rounds run out."""
+    out = []
+    for more in ROUND_DRAWS:
+        drawn = _one_more(evidence, nodes, drawn, count * more // ROUND_DRAWS[0])
         enough = drawn.effective() >= wanted
         if enough.any():
             out.append(drawn.only(np.flatnonzero(enough)))
         poor = np.flatnonzero(~enough)
-    return [*out, drawn.only(poor)] if len(poor) else out
+        if not len(poor):
+            return out
+        drawn, wanted, nodes = drawn.only(poor), wanted[poor], _of(nodes, poor)
+    return [*out, drawn]
+
+
+def _of(nodes: Nodes, keep: np.ndarray) -> Nodes:
+    return Nodes(*(part[keep] for part in nodes))
 
 
 def first_draws(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int, start: int = 0) -> Drawn:
