@@ -11,15 +11,16 @@ SIGNAL_Y, RETURN_Y = 105, 215
 MODULE_RIGHT, PLUG_X, PART_X = 190, 420, 560
 
 
-def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, feed_v: float | None = 5.0) -> str:
+def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, feed_v: float | None = 5.0,
+            reader: str = "module") -> str:
     """How the test `kind` (engine TestKind) is connected, as SVG; `ohm` to dial in.
 
-    `one_wire`: the sender's body, in the engine block, is the return. `feed_v` [V] is what feeds the input, None where
+    `one_wire`: the sender's body, in the engine block, is the return. `reader` names what reads it, a module or a gauge. `feed_v` [V] is what feeds the input, None where
     nobody knows.
     """
     at_module = kind.to == "module" or kind.state == "module-key-on"
     to_battery = kind.to == "chassis" or kind.measures == "return-ohms" or kind.id == "find-pins"
-    parts = [*_module(feed_v), *(_one_wire(kind.measures, to_battery) if one_wire else _harness()),
+    parts = [*_module(feed_v, reader), *(_one_wire(kind.measures, to_battery, "" if reader == "gauge" else "engine block") if one_wire else _harness()),
              *_plug(kind.element == "sensor", one_wire=one_wire)]
     if kind.id == "find-pins":
         parts += _pin_finder()
@@ -45,9 +46,9 @@ def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, f
     return svg(WIDTH, HEIGHT, parts, "How to connect")
 
 
-def _module(feed_v: float | None) -> list[str]:
+def _module(feed_v: float | None, reader: str) -> list[str]:
     middle = SIGNAL_Y - 52
-    return [_box(20, 30, MODULE_RIGHT - 20, 250, INK), _words(105, 310, "module"),
+    return [_box(20, 30, MODULE_RIGHT - 20, 250, INK), _words(105, 310, reader),
             _words(60, middle + 8, "+" if feed_v is None else f"{feed_v:.3g} V"), _wire([(96, middle), (112, middle)], INK), _box(112, middle - 12, 46, 24, INK),
             _wire([(158, middle), (172, middle), (172, SIGNAL_Y), (MODULE_RIGHT, SIGNAL_Y)], INK),
             _wire([(MODULE_RIGHT, RETURN_Y), (120, RETURN_Y), (120, RETURN_Y + 22)], INK), *_ground(120, RETURN_Y + 22)]
@@ -58,16 +59,17 @@ def _harness() -> list[str]:
             _wire([(MODULE_RIGHT, RETURN_Y), (PLUG_X, RETURN_Y)], RETURN_COLOUR), _words(305, RETURN_Y + 32, "return wire")]
 
 
-def _one_wire(measures: str, apart: bool) -> list[str]:
-    """The signal wire alone, and the metal the sender sits in; `apart` leaves room for another ground beside it."""
+def _one_wire(measures: str, apart: bool, metal_of: str) -> list[str]:
+    """The signal wire alone, and the metal the sender sits in, `metal_of` where that is known; `apart` leaves room for
+    another ground beside it."""
     wire = [_wire([(MODULE_RIGHT, SIGNAL_Y), (PLUG_X, SIGNAL_Y)], SIGNAL_COLOUR), _words(305, SIGNAL_Y - 14, "signal wire")]
     if measures == "sensor-ohms":
         return wire
     metal = [_wire([(PLUG_X - 6, RETURN_Y), (560 if apart else 690, RETURN_Y)], RETURN_COLOUR), *_ground(PLUG_X + 30, RETURN_Y + 4)]
     if apart:
-        return [*wire, *metal, _words(PLUG_X - 16, RETURN_Y - 2, "sender's body,", "end"),
-                _words(PLUG_X - 16, RETURN_Y + 26, "engine block", "end")]
-    return [*wire, *metal, _words(702, RETURN_Y + 60, "sender's body, engine block", "end")]
+        return [*wire, *metal, _words(PLUG_X - 16, RETURN_Y - 2, f"sender's {'body,' if metal_of else 'ground'}", "end"),
+                *([_words(PLUG_X - 16, RETURN_Y + 26, metal_of, "end")] if metal_of else [])]
+    return [*wire, *metal, _words(702, RETURN_Y + 60, f"sender's body, {metal_of}" if metal_of else "sender's ground", "end")]
 
 
 def _plug(mated: bool, *, one_wire: bool = False) -> list[str]:

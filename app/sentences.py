@@ -42,6 +42,9 @@ def learned(found: Mapping, unit: str) -> str:
     if "pull_up_ohm" in found:
         feed = f" to {found['open_v'].mid:.1f} V" if "open_v" in found else ""
         parts.append(f"the input looks like {_mid(found['pull_up_ohm'])}{feed} ({_ends(found['pull_up_ohm'])})")
+    if "curve_ohm_0" in found:
+        low, high = found["curve_ohm_0"], found["curve_ohm_100"]
+        parts.append(f"its family like {_mid(low)} at the low end ({_ends(low)}) and {_mid(high)} at the high end ({_ends(high)})")
     if "curve_ohm_25" in found:
         parts.append(_curve(found, unit))
     return wording.title(f"{', '.join(parts)}.") if parts else ""

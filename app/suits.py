@@ -14,7 +14,7 @@ ORDERS: dict[str, Callable[[object], tuple]] = {
 
 def lines(kb: object, rows: Sequence[object], order: str, unit: str) -> list[tuple[str, ...]]:
     """A line under HEAD for each ReviewRow, in the order named, refused kinds last; levels in percent whatever `unit`."""
-    return [_line(row, "percent" if kb.sensor(row.sensor).quantity == "level" else unit) for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
+    return [_line(row, "percent" if kb.sensor(row.sensor).in_percent else unit) for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
 
 
 def _line(row: object, unit: str) -> tuple[str, ...]:

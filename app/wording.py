@@ -90,7 +90,8 @@ def ohms(value: float | str | None, digits: int = 3) -> str:
 def parts(ohm: float, fixed: Sequence[float]) -> str:
     """The fixed resistors that make `ohm` together: "1.6 Ω and 8.2 Ω in series"; "" where none are used."""
     joined = "" if len(fixed) < 2 else " in series" if ohm > max(fixed) else " in parallel"
-    return " and ".join(ohms(part) for part in fixed) + joined
+    first = ", ".join(ohms(part) for part in fixed[:-1])
+    return " and ".join(one for one in (first, *(ohms(part) for part in fixed[-1:])) if one) + joined
 
 
 def volts(value: float | None) -> str:
@@ -208,7 +209,7 @@ def result(reading: object) -> str:
     """What a reading showed, as it was typed: "at 330 Ω the number was 61 °C"."""
     parts = [f"with {ohms(reading.ohm, 5)} the number" if reading.ohm is not None else "the number"]
     if isinstance(reading.shows, str):
-        parts.append(SHOWN_WORDS[reading.shows])
+        parts.append(SHOWN_WORDS.get(reading.shows) or f"stood at {reading.shows}")
     elif isinstance(reading.shows, tuple):
         verb = "went from" if reading.test == "live-number" else "stood from"
         parts.append(f"{verb} {_typed(reading.shows[0])} to {_typed(reading.shows[1])} {_degree(reading)}")

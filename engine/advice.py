@@ -9,6 +9,7 @@ from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
 from engine.procedures import MA_FLOOR, TestKind
 from engine.stand_in import set_to
+from engine.survival import on_gauge
 from engine.verdict import FEWEST_READINGS, is_sure, leading, likely_enough, missing_proof
 
 MOST_SETTINGS = 3
@@ -78,6 +79,8 @@ def _settable(belief: Belief, ohm: float, within: float) -> tuple[float, ...]:
         return (float(f"{ohm:.4g}"),) if ohm >= SMALLEST_DIAL_OHM else ()
     setting = set_to(setup.stand_in, setup.meter, ohm) if ohm >= SMALLEST_DIAL_OHM else None
     if setting is None or abs(setting.ohm / ohm - 1.0) > within:
+        return ()
+    if setup.circuit.pointer and on_gauge(setup.stand_in, setup.circuit, setting.ohm, setting.parts).state == "refused":
         return ()
     return (float(f"{setting.ohm:.4g}"),)
 

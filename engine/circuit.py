@@ -27,7 +27,8 @@ class InputCircuit:
     `bits` is the converter's width, `battery_v` [V] the vehicle's supply. A
     `strobed` input is fed in pulses: a meter shows an average. A second
     instrument on the same wire feeds it from `second_instrument_v` [V] through
-    `second_instrument_ohm` [ohm].
+    `second_instrument_ohm` [ohm]. A `pointer` follows the current in its coil
+    (`source_ohm`), fed from the battery or a regulator.
     """
 
     open_v: float | None = None
@@ -47,6 +48,7 @@ class InputCircuit:
     settle_s: float | None = None
     second_instrument_v: float | None = None
     second_instrument_ohm: float | None = None
+    pointer: bool = False
 
 
 class NodeVolts(NamedTuple):

@@ -10,7 +10,8 @@ from engine.circuit import InputCircuit, solve
 from engine.curves import Curve
 from engine.errors import InputError
 from engine.input_fits import feeds_together
-from engine.model import PART_SD, SOURCE_LN_MEAN, SOURCE_LN_SD
+from engine.model import PART_SD
+from engine.quantities import GAUGE, TEMPERATURE, Quantity
 from engine.module import COLD_END_C, HOT_END_C, UNKNOWN_BITS, assumed_ohm, converter_volts
 from engine.preferred_values import nearest_parts, preferred
 from engine.stand_in import Meter, Setting, StandIn, other_leg_ohm, set_to
@@ -120,9 +121,14 @@ class _Module:
         return self.circuit.open_v if self.circuit.open_v is not None else self.circuit.reference_v or ASSUMED_REFERENCE_V
 
     @property
+    def scale(self) -> Quantity:
+        """What reads it: a pointer behind its coil, or a module."""
+        return GAUGE if self.circuit.pointer else TEMPERATURE
+
+    @property
     def source_share(self) -> float:
         """How far the input resistor may stray up, as a share of it, and by the same factor down."""
-        return COVERAGE * PART_SD if self.circuit.source_ohm is not None else float(np.expm1(SOURCE_LN_SD * 1.5))
+        return COVERAGE * PART_SD if self.circuit.source_ohm is not None else float(np.expm1(self.scale.source_ln_sd * 1.5))
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -134,7 +140,7 @@ class _Module:
     def ranges(self, ohm: float, known_c: float) -> tuple[float, ...]:
         """Input resistors [ohm] the module may be using with `ohm` on the plug: the likely one first."""
         circuit = self.circuit
-        first = circuit.source_ohm if circuit.source_ohm is not None else float(np.exp(SOURCE_LN_MEAN))
+        first = circuit.source_ohm if circuit.source_ohm is not None else self.scale.source_ohm
         second = circuit.second_source_ohm
         if second is None:
             return (first,)

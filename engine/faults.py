@@ -18,7 +18,8 @@ _DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sen
            "return-series-ohm": "return_ohm", "shown-offset": "shown_offset",
            "return-raised-v": "return_v", "input-ohm-factor": "input_factor", "input-offset-v": "offset_v",
            "supply-factor": "supply_factor", "module-return-ohm": "module_return_ohm",
-           "module-ground-v": "module_ground_v", "temperature-true": "true_offset", "too-soon": "late_share"}
+           "module-ground-v": "module_ground_v", "temperature-true": "true_offset", "too-soon": "late_share",
+           "pointer-flips": "flips_at"}
 _LOGARITHMIC = {"sensor-factor": "sensor_ln_factor", "sensor-wrong-curve": "sensor_ln_factor",
                 "module-curve-factor": "module_ln_factor"}
 _ADDS = {"plug_ohm", "signal_ohm", "return_ohm"}
@@ -59,7 +60,8 @@ class FaultKind:
     before measuring (any positive weight). Severities are log-uniform from
     `severity_low` to `severity_high` in `unit`, uniform for degC; both None
     where there is nothing to grade. `also` is the second effect of a pair that
-    goes together: effect, low, high, unit. `needs` is one of NEEDS. `proof` is
+    goes together: effect, low, high, unit. `needs` is one of NEEDS. `rail` names
+    what it does to others as well: supply, return or cluster. `proof` is
     the step that shows the repair worked; minutes and price are the shop's to
     edit. An `intermittent` fault comes and goes between readings.
     """
@@ -79,6 +81,7 @@ class FaultKind:
     intermittent: bool = False
     also: tuple[str, float, float, str] | None = None
     needs: str = ""
+    rail: str = ""
 
 
 @dataclass
@@ -116,6 +119,7 @@ class CircuitState:
     true_offset: object = 0.0
     shown_offset: object = 0.0
     late_share: object = 0.0
+    flips_at: object = 50.0
 
 
 STATE_NAMES = tuple(CircuitState.__dataclass_fields__)

@@ -274,8 +274,8 @@ class Evidence:
         """Multiplies in what is no number: words, open, good or bad, and whether a sweep moved; a word has its slips too."""
         test, value, scale = self.tests[i], shown.value, self.scale
         still = rows.having("reading-frozen", "key-off")
-        if reading.shows in ("maximum", "minimum"):
-            past = value[i] - scale.high_ends_from if reading.shows == "maximum" else scale.low_ends_from - value[i]
+        if reading.word in ("maximum", "minimum"):
+            past = value[i] - scale.high_ends_from if reading.word == "maximum" else scale.low_ends_from - value[i]
             chance = SLIP + 0.95 * ndtr(past / 2.0)
             chance[still] = 0.02
             each[i] *= chance

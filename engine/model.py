@@ -25,8 +25,8 @@ SENSOR_LN_SD = 0.022
 SENSOR_BETA_SD_K = 35.0
 GROUND_SD_V = 0.02
 OPEN_SD, OPEN_UNKNOWN_SD = 0.006, 0.012
-# Input resistors met on vehicles run from about 0.9 to 30 kohm, most near 1 to 5 (published input tables).
-SOURCE_LN_MEAN, SOURCE_LN_SD = float(np.log(2700.0)), 0.85
+# What feeds a gauge may be the battery at rest or charging, or a regulator that pulses it to some 10 V on average.
+BATTERY_FED_SD = 0.15
 LOWEST_BETA_K = 1500.0
 UNKNOWN_END_TO_END_OHM = 1e4
 
@@ -53,6 +53,13 @@ class Setup:
     tests: tuple[TestKind, ...]
     quantity: Quantity = TEMPERATURE
     case_grounded: bool = False
+
+    @property
+    def open_sd(self) -> float:
+        """How far the volts that feed the sensor may be from the nominal ones, as a share (standard deviation)."""
+        if self.circuit.pointer and self.circuit.reference_v is None:
+            return BATTERY_FED_SD
+        return OPEN_SD if self.circuit.open_v is not None else OPEN_UNKNOWN_SD
 
 
 class Model:
@@ -118,14 +125,15 @@ class Model:
     def source_ohm(self, z: np.ndarray) -> object:
         """The module's own idea of its input resistor [ohm]: a number where told, else (f, s)."""
         known = self.setup.circuit.source_ohm
-        return known if known is not None else exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[..., Z["source"]])
+        scale = self.setup.quantity
+        return known if known is not None else exp(np.log(scale.source_ohm) + scale.source_ln_sd * z[..., Z["source"]])
 
     def unknowns(self, z: np.ndarray) -> Unknowns:
         """The quantities behind standard normals `z` (f, s, z)."""
         setup, scale = self.setup, self.setup.quantity
         mean, sd = ((setup.surroundings_c, scale.surroundings_sd) if setup.surroundings_c is not None
                     else (scale.true_mean, scale.true_sd))
-        open_sd = OPEN_SD if setup.circuit.open_v is not None else OPEN_UNKNOWN_SD
+        open_sd = setup.open_sd
         ln_mean, ln_sd = setup.family_ln_ohm_25
         beta_mean, beta_sd = setup.family_beta_k
         return Unknowns(

@@ -27,6 +27,8 @@ RISING_PER_K = 0.0078
 TYPICAL_BETA_K, TYPICAL_LN_OHM_25 = 3700.0, 8.0
 # Currents are compared by ratio, small ones and either direction too: arcsinh of the current over this [mA].
 MA_FLOOR = 0.04
+# A gauge that knows only its ends goes this far beyond them.
+FLIPPED_TO = (120.0, -20.0)
 SHARE_ENDS = (1e-7, 1.0 - 1e-7)
 
 
@@ -195,12 +197,19 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
 
     def through(ratio: float, real_ratio: float) -> Shown:
         plug_v, pin_v = _volts(hook, around, state, below, ground, now_open, source * real_ratio)
-        share = np.clip((pin_v + state.offset_v) / real_open, *SHARE_ENDS)
+        seen = pin_v + state.offset_v
+        if circuit.pointer:
+            # A pointer takes what its coil draws for what its scale was drawn with.
+            seen = real_open - (now_open - seen) * (unknown.source_ohm * ratio / (source * real_ratio))
+        share = np.clip(seen / real_open, *SHARE_ENDS)
         ln_ohm = log(share / (1.0 - share))
         ln_ohm += np.log(unknown.source_ohm * ratio)
         value, slope = around.table.value_at(_believed(ln_ohm, state), around.rows.curve, unknown.family_ln_ohm,
                                              unknown.family_beta_k)
         value += state.shown_offset
+        flips = around.rows.having("pointer-flips")
+        if len(flips):
+            value[:, flips] = np.where(value[:, flips] > state.flips_at[flips], *FLIPPED_TO)
         metered = np.flatnonzero(hook.meter)
         to_battery = {int(i): plug_v[i] + state.module_ground_v for i in metered}
         to_return_v = {int(i): (plug_v[i] - ground.get(int(i), 0.0)) * (element[i] / below[i]) for i in metered}

@@ -14,7 +14,8 @@ class Quantity:
     beside the part. `settings_at` are values worth dialling, `sign_at` the
     low and high value at which a complaint may have come up, `plausible_within`
     how far a module lets it stray, `moves_from` the least change a technician
-    calls a change. Spreads are common practice, no source.
+    calls a change, `source_ohm` and `source_ln_sd` the usual input resistor [ohm]
+    and the spread of its natural log. Spreads are common practice, no source.
     """
 
     id: str
@@ -35,6 +36,8 @@ class Quantity:
     moves_from: float
     lowest: float
     highest: float
+    source_ohm: float = 2700.0
+    source_ln_sd: float = 0.85
 
     @property
     def span(self) -> float:
@@ -51,4 +54,8 @@ HOT_GAS = Quantity("hot-gas", "degC", -40.0, 1100.0, -29.0, 950.0, 1.0, 1.5, 60.
 # Level items are 100 A / 255 in SAE J1979; displays are slow and coarse.
 LEVEL = Quantity("level", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 1.2, 50.0, 35.0, 6.0, 4.0,
                  (50.0, 25.0, 75.0), (15.0, 85.0), 12.0, 3.0, -60.0, 160.0)
-QUANTITIES = {q.id: q for q in (TEMPERATURE, HOT_GAS, LEVEL)}
+# A pointer or segments, in percent of the scale: read to a few percent, its own error of as much; the coil in front of it has
+# some ten to some hundred ohms (published: 13 ohm, and 410 ohm where a cluster feeds two 820 ohm side by side).
+GAUGE = Quantity("gauge", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 4.0, 50.0, 35.0, 8.0, 6.0,
+                 (50.0, 25.0, 75.0), (15.0, 85.0), 15.0, 6.0, -60.0, 160.0, 60.0, 0.9)
+QUANTITIES = {q.id: q for q in (TEMPERATURE, HOT_GAS, LEVEL, GAUGE)}

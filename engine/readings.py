@@ -3,6 +3,7 @@
 from dataclasses import dataclass, fields
 
 from engine.errors import ContradictionError, InputError
+from engine.pointer import EXPECTED, pointer
 from engine.units import finite, parse_ohm, to_degc, unit_name
 
 WORDS = ("maximum", "minimum", "did-not-move", "jumps", "drifts", "not-available")
@@ -17,8 +18,8 @@ RESULTS = ("shows", "ohms", "good", "signal_to_return_v", "signal_to_battery_v",
 class Reading:
     """One reading under the names it was typed with; None where nothing was typed.
 
-    `shows` is a number, a (low, high) pair or one of WORDS, in `unit` (degC,
-    degF or percent). `ohm` is what was put on the plug, `ohms` what was
+    `shows` is a number, a (low, high) pair, one of WORDS or where a pointer
+    stands ("1/2", "3 of 8"), in `unit` (degC, degF or percent). `ohm` is what was put on the plug, `ohms` what was
     measured ("open" where the meter showed no path), `ohms_swapped` the same
     with the meter's leads swapped, `in_circuit` whether anything else hung on
     it. `at` is (value, unit), the temperature (or level) the part had.
@@ -45,7 +46,12 @@ class Reading:
             return to_degc(self.shows[0], self.unit or "degC"), to_degc(self.shows[1], self.unit or "degC")
         if isinstance(self.shows, (int, float)):
             return to_degc(self.shows, self.unit or "degC")
-        return self.shows
+        return self.shows if self.shows is None or self.shows in WORDS else pointer(self.shows)
+
+    @property
+    def word(self) -> str | None:
+        """The word of WORDS that `shows` is, or that a pointer beyond its scale comes to."""
+        return self.shows_c if isinstance(self.shows_c, str) else None
 
     @property
     def at_c(self) -> float | None:
@@ -90,6 +96,10 @@ def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "
     clean = {name: _CHECKS[name](value, f"{where}.{name}") for name, value in given.items()}
     _check_units(clean, unit, where)
     shows = clean.get("shows")
+    if isinstance(shows, str) and shows not in WORDS:
+        if unit != "percent":
+            raise InputError(f"{where}.shows", shows, f"it takes a number, a [low, high] pair or one of {', '.join(WORDS)}")
+        clean.setdefault("unit", unit)
     if isinstance(shows, (float, tuple)):
         typed_unit = clean.setdefault("unit", unit)
         for value in shows if isinstance(shows, tuple) else (shows,):
@@ -106,7 +116,9 @@ def _shows(value: object, where: str) -> float | tuple[float, float] | str:
         word = value.strip().lower().replace(" ", "-")
         if word in WORDS:
             return word
-        raise InputError(where, value, f"it takes a number, a [low, high] pair or one of {', '.join(WORDS)}")
+        if pointer(value) is not None:
+            return value.strip()
+        raise InputError(where, value, f"it takes a number, a [low, high] pair, one of {', '.join(WORDS)}, or on a gauge {EXPECTED}")
     if isinstance(value, (list, tuple)):
         if len(value) != 2:
             raise InputError(where, value, "a range takes two numbers, low and high")

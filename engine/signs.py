@@ -17,6 +17,9 @@ _SET_UP = {"signal-high": 0.06, "signal-low": 0.06, "intermittent": 0.06}
 _SET_UP_OTHER = 0.3
 # What comes and goes mostly brings its own sign; another sign alone speaks for it less.
 _COMES_AND_GOES = 0.08
+# Another sensor on the same rail wrong at the same time: how often by one fault they share, how often by two of their own.
+TOGETHER = "together"
+_BY_ONE, _BY_TWO = 0.9, 0.05
 
 
 def sign_likelihood(signs: tuple[str, ...], kinds: tuple[FaultKind, ...], value: np.ndarray, outside: np.ndarray,
@@ -26,9 +29,12 @@ def sign_likelihood(signs: tuple[str, ...], kinds: tuple[FaultKind, ...], value:
     `value`, `outside` (chance out of limits) and `high_side` have shape
     (2, f, s): the sensor at the quantity's `sign_at`.
     """
+    total = np.ones(value.shape[1:])
+    for sign in (s for s in signs if s.startswith(TOGETHER)):
+        total *= _together(sign, kinds)
+    signs = tuple(s for s in signs if not s.startswith(TOGETHER))
     off = value - np.array(scale.sign_at)[:, None, None]
     plain = np.array([k for k, kind in enumerate(kinds) if _own(kind, signs[0]) is None], int) if signs else None
-    total = np.ones(value.shape[1:])
     for sign in signs:
         met = _met(sign, off, outside, high_side, scale)
         chance = np.empty(total.shape)
@@ -43,6 +49,13 @@ def sign_likelihood(signs: tuple[str, ...], kinds: tuple[FaultKind, ...], value:
                 chance[k] *= _COMES_AND_GOES
         total *= chance
     return total
+
+
+def _together(sign: str, kinds: tuple[FaultKind, ...]) -> np.ndarray:
+    """Chance (f, 1) that others are wrong too; `sign` may name the rails they share, "together supply return"."""
+    rails = sign.split()[1:]
+    by_one = [kind.rail in rails if rails else kind.rail != "" for kind in kinds]
+    return np.where(by_one, _BY_ONE, _BY_TWO)[:, None]
 
 
 def _own(kind: FaultKind, sign: str) -> float | None:

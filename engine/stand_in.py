@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.errors import InputError
+from engine.kit import MOST_IN_KIT, nearest_value
 from engine.preferred_values import nearest_parts
 from engine.units import finite
 
@@ -95,11 +96,12 @@ def set_to(stand_in: StandIn, meter: Meter, ohm: float) -> Setting | None:
 
     A potentiometer reaches from about its contact's step to its end-to-end
     value; fixed resistors give the nearest single value, or pair in series or
-    parallel, within 10 %. Known is the meter's class, the leads and, on a
+    parallel, of a small kit three in series too, within 10 %. Known is the meter's class, the leads and, on a
     track, the contact's drift.
     """
     if stand_in.kind == "fixed":
-        parts, value = nearest_parts(stand_in.ohms, max(ohm, 1e-9))
+        few = len(stand_in.ohms) <= MOST_IN_KIT
+        parts, value = (nearest_value if few else nearest_parts)(stand_in.ohms, max(ohm, 1e-9))
         miss, drift = abs(value - ohm), 0.0
         if miss > 0.10 * ohm:
             return None

@@ -4,12 +4,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from engine.circuit import InputCircuit
 from engine.stand_in import StandIn
 
 # Above its rated current a track is used for seconds only; above three times that it is refused
 # (common practice, no source).
 REFUSED_FROM = 3.0
 FIXED_WATTS = 0.25
+# Published coils of gauges: 12.8 to 13 ohm.
+LEAST_COIL_OHM = 13.0
 
 
 class Survival(NamedTuple):
@@ -41,10 +44,20 @@ def survival(stand_in: StandIn, ohm: float, current_a: float, parts: tuple[float
     return Survival("refused", current_a, watts, limit, remedy)
 
 
+def on_gauge(stand_in: StandIn, circuit: InputCircuit, ohm: float, parts: tuple[float, ...] = ()) -> Survival:
+    """Whether `stand_in` set to `ohm` [ohm] carries what a gauge drives through it: battery volts over coil and stand-in.
+
+    A coil nobody measured is taken at the least that is published. At 12.6 V, 13 ohm
+    of coil and 10 ohm flow 0.55 A and make 3 W.
+    """
+    coil = circuit.source_ohm if circuit.source_ohm is not None else LEAST_COIL_OHM
+    return survival(stand_in, ohm, max(circuit.open_v or 0.0, circuit.battery_v) / (coil + ohm), parts)
+
+
 def _rated_a(stand_in: StandIn, ohm: float, parts: tuple[float, ...]) -> float:
     """Largest current [A] into the whole stand-in at which none of its parts exceeds its watts."""
     if stand_in.kind == "potentiometer" and stand_in.end_to_end_ohm:
         return float(np.sqrt(stand_in.watts / stand_in.end_to_end_ohm))
-    if len(parts) == 2 and ohm < min(parts):
+    if len(parts) > 1 and ohm < min(parts):
         return float(np.sqrt(stand_in.watts * min(parts))) / ohm
     return float(np.sqrt(stand_in.watts / max(parts, default=ohm)))

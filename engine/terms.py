@@ -31,7 +31,8 @@ def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Ter
         if setup.stand_in.end_to_end_ohm is not None:
             out.append(Term(i, "shows", shows[0], _other_unit(reading.shows[0], reading.unit), SWEEP_WIDTH))
     elif isinstance(shows, tuple):
-        middle = (reading.shows[0] + reading.shows[1]) / 2
+        typed = reading.shows if isinstance(reading.shows, tuple) else shows
+        middle = (typed[0] + typed[1]) / 2
         out.append(Term(i, "shows", (shows[0] + shows[1]) / 2, _other_unit(middle, reading.unit),
                         (shows[1] - shows[0]) / 2))
     elif isinstance(shows, float):

@@ -8,7 +8,7 @@ import numpy as np
 from engine.belief import Belief, quantiles, unknown_index
 from engine.curves import KELVIN, T25_K
 from engine.faults import HARNESS_SIDE
-from engine.model import OPEN_SD, OPEN_UNKNOWN_SD, PART_SD, SOURCE_LN_MEAN, SOURCE_LN_SD, Model
+from engine.model import PART_SD, Model
 from engine.procedures import AMMETER_OHM, Shown, TestKind
 from engine.readings import Reading
 from engine.void import Void, void_readings
@@ -194,16 +194,19 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     setup, out = model.setup, {}
     if setup.circuit.source_ohm is None:
         # What the meter sees is the resistor itself, its own tolerance or fault included, not the module's idea of it.
-        ohm = np.exp(SOURCE_LN_MEAN + SOURCE_LN_SD * z[:, unknown_index("source")] + PART_SD * z[:, unknown_index("part")])
+        ohm = model.source_ohm(z) * np.exp(PART_SD * z[:, unknown_index("part")])
         for k in np.unique(row):
             if model.kinds[k].effect == "input-ohm-factor":
                 mine = row == k
                 ohm[mine] *= model.severity(share[mine][None, :], np.array([k]))[0]
         out["pull_up_ohm"] = Interval(*quantiles(ohm, weight, points), "ohm")
-    open_sd = OPEN_SD if setup.circuit.open_v is not None else OPEN_UNKNOWN_SD
-    volts = (setup.circuit.open_v or 5.0) * (1.0 + open_sd * z[:, unknown_index("open")])
+    volts = (setup.circuit.open_v or 5.0) * (1.0 + setup.open_sd * z[:, unknown_index("open")])
     out["open_v"] = Interval(*quantiles(volts, weight, points), "V")
-    if len(set(model.curve)) > 1 or (model.curve < 0).any():
+    if setup.circuit.pointer:
+        for end in (0.0, 100.0):
+            ohms = np.exp(model.table.ln_ohm(1.0 / (end + KELVIN), model.curve[row], 0.0, 0.0))
+            out[f"curve_ohm_{end:.0f}"] = Interval(*quantiles(ohms, weight, points), "ohm")
+    elif len(set(model.curve)) > 1 or (model.curve < 0).any():
         args = (model.curve[row], setup.family_ln_ohm_25[0] + setup.family_ln_ohm_25[1] * z[:, unknown_index("family_ohm")],
                 setup.family_beta_k[0] + setup.family_beta_k[1] * z[:, unknown_index("family_beta")])
         at_25 = model.table.ln_ohm(1.0 / T25_K, *args)

@@ -39,13 +39,13 @@ def input_fields(row: InputRow) -> dict[str, object]:
     return {name: value for name, value in fields.items() if value is not None}
 
 
-def fault_kind(row: Fault, action: Action) -> FaultKind:
-    """The engine's fault, with the repair and proof of its action."""
+def fault_kind(row: Fault, action: Action, rail: str = "") -> FaultKind:
+    """The engine's fault, with the repair and proof of its action; `rail` where others feel it as well."""
     return FaultKind(id=row.id, location=row.location, label=row.label, effect=row.effect, chance=row.chance,
                      severity_low=row.severity_low, severity_high=row.severity_high, unit=row.unit, needs=row.needs,
                      also=None if None in (row.also_low, row.also_high) else (row.also_effect, row.also_low, row.also_high, row.also_unit),
                      repair=action.label, repair_minutes=action.minutes, repair_price=action.price,
-                     proof=action.proof, intermittent=row.intermittent)
+                     proof=action.proof, intermittent=row.intermittent, rail=rail)
 
 
 def test_kind(row: Test, bad: tuple[tuple[str, float], ...]) -> TestKind:
@@ -58,7 +58,8 @@ def test_kind(row: Test, bad: tuple[tuple[str, float], ...]) -> TestKind:
 def all_faults(tables: Tables) -> dict[str, FaultKind]:
     """Every fault as the engine's, by id."""
     actions = {action.id: action for action in tables.actions}
-    return {row.id: fault_kind(row, actions[row.action]) for row in tables.faults}
+    rails = {row.fault: row.rail for row in tables.rail_faults}
+    return {row.id: fault_kind(row, actions[row.action], rails.get(row.id, "")) for row in tables.faults}
 
 
 def all_tests(tables: Tables) -> dict[str, TestKind]:
@@ -82,7 +83,7 @@ def outcome_weights(tables: Tables, faults: dict[str, FaultKind],
     if typical is None:
         return {}
     usual = curve(curves[first[typical.id]])
-    common = frozenset(row.id for row in tables.faults if row.needs in ("", "return-wire") and row.quantity != "level")
+    common = frozenset(row.id for row in tables.faults if row.needs in ("", "return-wire") and row.quantity not in ("level", "gauge"))
     of_switching = frozenset(row.id for row in tables.faults if row.needs == "second-pull-up")
     kinds = tuple(tests.values()), tuple(faults.values())
     found = speaks_for(*kinds, input_circuit(inputs[typical.assumed_input]), usual, common)
@@ -124,11 +125,15 @@ def faults_of(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None = Non
                for outcome in next_nodes(graph, node("test", test), "shows")
                for fault in next_nodes(graph, outcome, "speaks-for")}
     has = _has(graph, sensor, circuit)
-    quantity = "level" if graph.nodes[node("sensor", sensor)]["record"].quantity == "level" else "temperature"
+    record = graph.nodes[node("sensor", sensor)]["record"]
+    quantity = record.quantity if record.in_percent else "temperature"
     usual = [graph.nodes[target]["record"].points for target in next_nodes(graph, node("sensor", sensor), "follows")]
     falls = any(points[0].ohm > points[-1].ohm for points in usual)
-    return tuple(fault.id for fault in (graph.nodes[name]["record"] for name in of_kind(graph, "fault") if name in reached)
-                 if fault.needs in has and fault.quantity in ("", quantity)
+    rows = [graph.nodes[name]["record"] for name in of_kind(graph, "fault") if name in reached]
+    # What a quantity has of its own stands for the general faults of the same place and effect.
+    own = {(fault.location, fault.effect) for fault in rows if fault.quantity == quantity}
+    return tuple(fault.id for fault in rows if fault.needs in has and fault.quantity in ("", quantity)
+                 and (fault.quantity or (fault.location, fault.effect) not in own)
                  and (falls or fault.effect != "sensor-rising"))
 
 

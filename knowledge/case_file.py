@@ -8,6 +8,7 @@ from engine.errors import ContradictionError, InputError
 from engine.preferred_values import DECADES, DRAWER_HIGH_OHM, DRAWER_LOW_OHM, preferred
 from engine.stand_in import KINDS, Meter, StandIn
 from engine.units import finite, parse_ohm, to_degc, unit_name
+from knowledge.records import SensorKind
 
 FORMAT = 1
 MOST_READINGS = 200
@@ -23,7 +24,7 @@ _OHM = (1.0, 1e8)
 _VOLTS = {"reference_v": (0.5, 30.0), "open_v": (0.1, 30.0), "short_v": (0.0, 30.0), "low_limit_v": (0.0, 30.0),
           "high_limit_v": (0.0, 30.0), "battery_v": (6.0, 60.0)}
 CIRCUIT_FIELDS = (*_VOLTS, "pull_up_ohm", "second_pull_up_ohm", "switch_at", "switch_band", "strobed", "latched", "settle_s",
-                  "second_instrument", "bits", "curve", "default")
+                  "second_instrument", "bits", "curve", "default", "open_goes")
 STAND_IN_FIELDS = ("kind", "end_to_end_ohm", "turns", "watts", "ohms", "lead_ohm", "series", "low_ohm", "high_ohm")
 METER_FIELDS = ("ohm_percent", "ohm_digits", "volt_percent")
 
@@ -73,7 +74,10 @@ def check_circuit(value: object, known_curve: Callable[[str, str], Curve],
                            high_limit_v=volts["high_limit_v"],
                            **{name: known for name, known in typed.items() if known is not None})
     curve = optional(fields, "curve", "circuit", lambda v, w: check_curve(v, w, known_curve))
-    wanted = "level" if quantity == "level" else "temperature"
+    wanted = "level" if quantity in ("level", "gauge") else "temperature"
+    if fields.get("open_goes") is not None:
+        if quantity != "gauge" or fields["open_goes"] not in ("low", "high"):
+            raise InputError("circuit.open_goes", shown(fields["open_goes"]), "on a gauge it is low or high: the end the needle goes to with the plug open")
     if curve is not None and curve.quantity != wanted:
         raise ContradictionError("circuit.curve", AsIs(f"of {curve.quantity}"), f"this sensor kind's curve is of {wanted}")
     return circuit, curve
@@ -153,6 +157,12 @@ def check_meter(value: object) -> Meter:
         return Meter()
     fields = mapping(value, "meter", METER_FIELDS)
     return Meter(**{name: number for name, number in fields.items() if number is not None})
+
+
+def told_of(sensor: SensorKind, fields: Mapping) -> bool:
+    """Whether the surroundings typed are what this sensor kind measures: how warm it is around a tank says nothing of its level."""
+    unit = fields["surroundings"].get("unit") if isinstance(fields.get("surroundings"), Mapping) else None
+    return sensor.quantity != "level" and sensor.in_percent == (unit in ("percent", "%"))
 
 
 def check_surroundings(value: object) -> float | None:
@@ -285,7 +295,7 @@ def _span(value: object, where: str) -> float:
 
 def _default(value: object, where: str, quantity: str) -> float | tuple[float, float]:
     """What the module shows instead: one value, or [low, high]; degC, or percent of a level."""
-    one = _percent if quantity == "level" else temperature
+    one = _percent if quantity in ("level", "gauge") else temperature
     if not isinstance(value, (list, tuple)):
         return one(value, where)
     if len(value) != 2:

@@ -75,7 +75,9 @@ def _sensor_edges(graph: nx.DiGraph, tables: Tables) -> None:
     for row in tables.sensor_inputs:
         graph.add_edge(node("sensor", row.sensor), node("input", row.input), kind="met-on")
     for row in tables.shares:
-        graph.add_edge(node("sensor", row.sensor), node("sensor", row.partner), kind="shares", record=row)
+        pair = node("sensor", row.sensor), node("sensor", row.partner)
+        before = graph.edges[pair]["records"] if graph.has_edge(*pair) else ()
+        graph.add_edge(*pair, kind="shares", records=(*before, row))
     for row in tables.admissions:
         graph.add_edge(node("circuit kind", row.circuit_kind), node("test", row.test), kind=row.answer,
                        reason=row.reason)

@@ -15,7 +15,7 @@ from engine.job import Job
 from engine.model import Setup
 from engine.procedures import TestKind
 from engine.quantities import QUANTITIES
-from knowledge import build, case_file, questions, records
+from knowledge import build, case_file, gauges, questions, records
 from knowledge import fault_tree as trees
 from knowledge.graph import build_graph, node
 from knowledge.lint import Finding, lint
@@ -204,12 +204,17 @@ class Knowledge:
         curves = build.usual_curves(self.graph, sensor.id)
         if typed_curve is not None:
             curves, family["family_weight"] = ((typed_curve, 1.0),), 0.0
+        stand_in = case_file.check_stand_in(fields.get("stand_in"))
+        if sensor.quantity == "gauge":
+            stand_in = gauges.wire_wound(stand_in, fields.get("stand_in") or {})
+            circuit = gauges.fed_from_battery(circuit)
+            curves = gauges.that_go(curves, (fields.get("circuit") or {}).get("open_goes"))
         # How warm it is around a tank says nothing about how full it is.
         surroundings = case_file.check_surroundings(fields.get("surroundings"))
-        setup = Setup(circuit=circuit, curves=curves, **family, stand_in=case_file.check_stand_in(fields.get("stand_in")),
+        setup = Setup(circuit=circuit, curves=curves, **family, stand_in=stand_in,
                       meter=case_file.check_meter(fields.get("meter")),
-                      surroundings_c=surroundings if sensor.quantity != "level" else None,
-                      signs=questions.signs(self.graph, nodes, sensor.id),
+                      surroundings_c=surroundings if case_file.told_of(sensor, fields) else None,
+                      signs=(*questions.signs(self.graph, nodes, sensor.id), *questions.together(self.graph, nodes, sensor.id)),
                       faults=tuple(self._faults[id] for id in build.faults_of(self.graph, sensor.id, circuit)),
                       tests=self.tests(sensor.id), quantity=QUANTITIES[sensor.quantity],
                       case_grounded=build.circuit_kind(self.graph, sensor.id).case_grounded)

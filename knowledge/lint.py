@@ -148,7 +148,7 @@ def _severity_wrong(effect: str, low: float | None, high: float | None, unit: st
 
 def shares(kb: "Knowledge") -> Iterator[Finding]:
     """Shares that should sum to 1 and do not: chances of the faults that need nothing, a kind's curves, a complaint's sensors."""
-    sums = {"faults chances": sum(row.chance for row in kb.tables.faults if not row.needs and row.quantity != "level")}
+    sums = {"faults chances": sum(row.chance for row in kb.tables.faults if not row.needs and row.quantity not in ("level", "gauge"))}
     for row in kb.tables.sensor_curves:
         sums[f"curves of {row.sensor}"] = sums.get(f"curves of {row.sensor}", 0.0) + row.weight
     for row in kb.tables.implications:

@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 from engine.errors import KnowledgeError
-from knowledge import records
+from knowledge import records, relations
 from knowledge.curve_forms import FORMS, form_points
 from knowledge.records import Record
 from knowledge.tables import Tables
@@ -24,7 +24,9 @@ FAMILIES: dict[str, tuple[str, type[Record]]] = {
     "test_bad": ("test_bad.csv", records.BadChance), "admissions": ("admissions.csv", records.Admission),
     "sensors": ("sensors.toml", records.SensorKind), "refusals": ("refusals.toml", records.Refusal),
     "sensor_curves": ("sensor_curves.csv", records.UsualCurve),
-    "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "shares": ("shares.csv", records.Share), "codes": ("codes.csv", records.Code),
+    "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "shares": ("shares.csv", records.Share),
+    "rail_faults": ("rail_faults.csv", relations.RailFault), "sender_families": ("sender_families.csv", relations.SenderFamily),
+    "codes": ("codes.csv", records.Code),
     "symptoms": ("symptoms.csv", records.Symptom), "implications": ("implications.csv", records.Implication),
     "acknowledged": ("acknowledged.csv", records.Acknowledged)}
 COLUMNS = ("file", "column", "type", "unit", "required", "low", "high", "meaning")

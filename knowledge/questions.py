@@ -106,6 +106,20 @@ def signs(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> tuple[
     return tuple(dict.fromkeys(found))
 
 
+def together(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> tuple[str, ...]:
+    """A sign for each complaint that speaks of others alone which share a supply, a return or a cluster with `sensor`."""
+    rails: dict[str, set[str]] = {}
+    for row in shares(graph, sensor):
+        if row.what != "housing":
+            rails.setdefault(node("sensor", row.partner if row.sensor == sensor else row.sensor), set()).add(row.what)
+    found = []
+    for implied in (_implied(graph, name) for name in complaints):
+        shared = set().union(*(rails[other] for other in implied if other in rails))
+        if node("sensor", sensor) not in implied and shared:
+            found.append(" ".join(("together", *sorted(shared))))
+    return tuple(dict.fromkeys(found))
+
+
 def enable(graph: nx.DiGraph, code: str) -> str:
     """What must be so for the code node to set at all, as published; "" where nothing is.
 
@@ -120,7 +134,7 @@ def shares(graph: nx.DiGraph, sensor: str) -> tuple[Share, ...]:
     """What `sensor` shares with other sensor kinds, from either side."""
     name = node("sensor", sensor)
     edges = [*graph.out_edges(name, data=True), *graph.in_edges(name, data=True)]
-    return tuple(dict.fromkeys(edge["record"] for *_, edge in edges if edge["kind"] == "shares"))
+    return tuple(dict.fromkeys(row for *_, edge in edges if edge["kind"] == "shares" for row in edge["records"]))
 
 
 def readable(graph: nx.DiGraph, name: str) -> str:

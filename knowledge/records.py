@@ -253,6 +253,11 @@ class SensorKind(Record):
     cautions: tuple[str, ...] = ()
     source: str
 
+    @property
+    def in_percent(self) -> bool:
+        """Whether it is read in percent, of a level or of a gauge's scale."""
+        return self.quantity in ("level", "gauge")
+
 
 class Refusal(Record):
     """Why a sensor kind takes no stand-in, the check used instead, and the caution; never a value."""

@@ -1,6 +1,6 @@
 """Owns the tables: every family of the knowledge as read, in one frozen record."""
 
-from knowledge import records
+from knowledge import records, relations
 from knowledge.records import Record
 
 
@@ -27,6 +27,8 @@ class Tables(Record):
     sensor_curves: tuple[records.UsualCurve, ...]
     sensor_inputs: tuple[records.UsualInput, ...]
     shares: tuple[records.Share, ...]
+    rail_faults: tuple[relations.RailFault, ...]
+    sender_families: tuple[relations.SenderFamily, ...]
     codes: tuple[records.Code, ...]
     symptoms: tuple[records.Symptom, ...]
     implications: tuple[records.Implication, ...]

@@ -15,11 +15,14 @@ _USUAL = "the usual ones"
 def show(kb: object, case: dict, unit: str) -> dict | None:
     """The case with the typed circuit, once the form was sent; None before. Raises OhmwrightError for what does not fit."""
     before = case.get("circuit") or {}
+    gauge = kb.sensor(case["sensor"]).quantity == "gauge"
     with st.form("circuit-form"):
-        resistor = _ohms("Input resistor (ohms)", "pull_up_ohm", before)
+        goes = _open_goes(before) if gauge else None
+        resistor = _ohms("The gauge's coil (ohms)" if gauge else "Input resistor (ohms)", "pull_up_ohm", before)
         known = _volts(_FIRST, before)
         curve, points = _curve(kb, case["sensor"], before.get("curve"), unit)
-        label = "Level in the tank" if unit == "percent" else "Temperature around the sensor"
+        label = ("Where the needle should stand" if gauge else "Level in the tank" if unit == "percent"
+                 else "Temperature around the sensor")
         around = _value(label, "around", case.get("surroundings"), unit)
         st.subheader("More, if known")
         known |= _volts(_MORE, before)
@@ -30,7 +33,7 @@ def show(kb: object, case: dict, unit: str) -> dict | None:
         other = _second_instrument(before)
         if not st.form_submit_button("Save what is known", type="primary", width="stretch", key="circuit-save"):
             return None
-    known |= {"pull_up_ohm": typed.ohms_or_none(resistor, "circuit.pull_up_ohm"), **_switched(switching), **_other(other)}
+    known |= {"open_goes": goes, "pull_up_ohm": typed.ohms_or_none(resistor, "circuit.pull_up_ohm"), **_switched(switching), **_other(other)}
     known["default"] = _span(known.pop("default"), known.pop("default_high"))
     if points.strip():
         quantity = "level" if unit == "percent" else "temperature"
@@ -40,6 +43,13 @@ def show(kb: object, case: dict, unit: str) -> dict | None:
     changed = {**case, "circuit": {name: value for name, value in known.items() if value is not None},
                "surroundings": around if around is None or unit != "percent" else {"value": around, "unit": unit}}
     return {name: value for name, value in changed.items() if value is not None}
+
+
+def _open_goes(before: dict) -> str | None:
+    """Which end an open plug sends the needle to: asked, never inferred from ohms."""
+    ends = {"low": "the low end, or empty", "high": "the high end, or beyond full"}
+    return st.radio("With the sender's wire off, the needle goes to", tuple(ends), format_func=ends.get, horizontal=True,
+                    index=list(ends).index(before["open_goes"]) if before.get("open_goes") else None, key="circuit-open-goes")
 
 
 def _after_a_code(before: dict, unit: str) -> dict:

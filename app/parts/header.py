@@ -30,7 +30,7 @@ def _notice(said: str) -> None:
 def _of_level() -> bool:
     # Percent is percent: there is nothing to choose.
     case = job_state.case()
-    return case is not None and cached.knowledge().sensor(case["sensor"]).quantity == "level"
+    return case is not None and cached.knowledge().sensor(case["sensor"]).in_percent
 
 
 def _job_line() -> str:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from app import typed, wording
+from app import gauge_words, typed, wording
 from engine.errors import InputError
 
 NUMBER = "number"
@@ -15,20 +15,21 @@ _VOLTS = {"signal_to_return_v": "Volts, signal to return", "signal_to_battery_v"
 Reader = Callable[[], dict]
 
 
-def show(kind: object, ohm: float | None, mark: str, unit: str) -> dict | None:
+def show(kind: object, ohm: float | None, mark: str, unit: str, pointer: bool = False) -> dict | None:
     """What was typed for the engine TestKind `kind`, under the names of Job.record, once sent; None before.
 
-    `ohm` is the setting advised, `unit` what the job is read in; `mark` keeps
-    the fields of one step apart from the next. Raises InputError.
+    `ohm` is the setting advised, `unit` what the job is read in, by a `pointer`
+    or segments where there is one; `mark` keeps the fields of one step apart
+    from the next. Raises InputError.
     """
     with st.form(f"reading-{mark}"):
-        found = _fields(kind, ohm, unit, mark)
+        found = _fields(kind, ohm, unit, mark, pointer)
         if not st.form_submit_button("Save the reading", type="primary", width="stretch", key=f"save-{mark}"):
             return None
     return {name: value for name, value in found().items() if value is not None}
 
 
-def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> Reader:
+def _fields(kind: object, ohm: float | None, unit: str, mark: str, pointer: bool) -> Reader:
     """Draw the fields of `kind`; the result reads them when called."""
     readers = []
     if "ohm" in kind.takes:
@@ -38,7 +39,7 @@ def _fields(kind: object, ohm: float | None, unit: str, mark: str) -> Reader:
     if kind.measures == "good":
         readers.append(_judged(kind, mark))
     if kind.measures == "shows":
-        readers.append(_shown(unit, mark))
+        readers.append(_pointer(mark) if pointer else _shown(unit, mark))
     if kind.measures == "sweep":
         readers.append(_swept(unit, mark))
     if kind.needs == "at" or kind.measures == "sensor-ohms":
@@ -59,6 +60,8 @@ def _judged(kind: object, mark: str) -> Reader:
     words = {"good": "All good", "bad": "Something is wrong"}
     if kind.id in wording.PROVOKING:
         words = {"good": "Normal now", "bad": "It jumped or walked"}
+    elif kind.id in gauge_words.JUDGED:
+        words = gauge_words.JUDGED[kind.id]
     elif kind.id == "find-pins":
         words = {"good": "Signal and return found", "bad": "Not as it should be"}
     good = st.radio("What did you find?", tuple(words), index=None, horizontal=True, key=f"good-{mark}", format_func=words.get)
@@ -103,6 +106,25 @@ def _shown(unit: str, mark: str) -> Reader:
         if number is None:
             raise InputError("number shown", "empty", "type the number, or say what it did instead")
         return {"shows": number, "unit": unit}
+    return read
+
+
+def _pointer(mark: str) -> Reader:
+    """Where a needle stands, by one tap, or how many segments are lit."""
+    place = st.segmented_control("Where does the needle stand?", tuple(gauge_words.PLACES), format_func=gauge_words.PLACES.get,
+                                 key=f"needle-{mark}")
+    lit = st.number_input("Or segments lit", value=None, min_value=0, max_value=40, step=1, key=f"lit-{mark}", placeholder="no segments")
+    out_of = st.number_input("Out of", value=None, min_value=1, max_value=40, step=1, key=f"out-of-{mark}", placeholder="no segments")
+    word = _word(mark)
+
+    def read() -> dict:
+        if word != NUMBER:
+            return {"shows": word}
+        if lit is not None and out_of is not None:
+            return {"shows": f"{lit} of {out_of}"}
+        if place is None:
+            raise InputError("where the needle stands", "empty", "tap it, type the segments, or say what it did instead")
+        return {"shows": place}
     return read
 
 

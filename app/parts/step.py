@@ -3,7 +3,7 @@
 import streamlit as st
 
 from app import hook_up, job_state, wording
-from app.parts import cautions, table
+from app.parts import cautions, gauge, table
 from engine.stand_in import set_to
 
 _WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:"}
@@ -22,8 +22,10 @@ def show(kb: object, job: object, kind: object, advice: object | None) -> None:
     cautions.show(words.cautions)
     st.markdown("\n".join(f"{number}. {wording.plain(line)}" for number, line in enumerate(words.hand, 1)))
     # A level sender is fed from 5 V or from the battery: nothing is drawn that nobody said.
+    gauge.show(job, ohm)
     feed_v = job.circuit.open_v or (None if job.setup.quantity.unit == "percent" else 5.0)
-    st.image(hook_up.drawing(kind, ohm, one_wire=job.setup.case_grounded, feed_v=feed_v), width="stretch", alt=words.connect)
+    st.image(hook_up.drawing(kind, ohm, one_wire=job.setup.case_grounded, feed_v=feed_v,
+                              reader="gauge" if job.circuit.pointer else "module"), width="stretch", alt=words.connect)
     st.text(f"{words.connect} {words.key} {wording.minutes(kind.minutes).capitalize()}.")
 
 

@@ -33,7 +33,8 @@ if kind is not None:
             step.show(kb, job, kind, advice)
             st.header("What did it show?")
             try:
-                found = reading_form.show(kind, advice.ohm if advice else None, f"{len(job.readings)}-{kind.id}", opened.unit)
+                found = reading_form.show(kind, advice.ohm if advice else None, f"{len(job.readings)}-{kind.id}", opened.unit,
+                                          job.circuit.pointer)
             except OhmwrightError as mistake:
                 problem.show(mistake)
                 found = None

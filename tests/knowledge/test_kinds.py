@@ -1,6 +1,7 @@
 """Owns the test of the sensor kinds: each opens a job with a dial sheet, in the words and with the faults of its circuit."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -27,7 +28,8 @@ def test_every_kind_opens_a_job_and_gives_a_dial_sheet(id):
     for row in KB.inputs(id):
         circuit = {**build.input_fields(row), "curve": KB.curves(id)[0].id}
         job = KB.job(id, circuit=circuit, stand_in={"kind": "fixed", "series": "E24", "low_ohm": 1})
-        assert job.setup.circuit == build.input_circuit(row)
+        assert replace(job.setup.circuit, pointer=False) == build.input_circuit(row)
+        assert job.setup.circuit.pointer == (sensor.quantity == "gauge")
         middle = (sensor.low_c + sensor.high_c) / 2
         sheet = dial_sheet(job.circuit, job.curves[0][0], job.stand_in, job.meter, (middle, sensor.high_c))
         assert [line.ohm > 0 for line in sheet] == [True, True]
@@ -40,7 +42,7 @@ def test_every_kind_opens_a_job_and_gives_a_dial_sheet(id):
 def test_every_kind_has_words_inputs_curves_cautions_and_a_code_or_symptom(id):
     sensor = KB.sensor(id)
     assert len(sensor.words) >= 4 and KB.inputs(id) and KB.curves(id) and sensor.assumed_input in {row.id for row in KB.inputs(id)}
-    assert all((curve.quantity == "level") == (sensor.quantity == "level") for curve in KB.curves(id))
+    assert all((curve.quantity == "level") == sensor.in_percent for curve in KB.curves(id))
     assert KB.cautions(id) and sensor.key_state and len(sensor.summary) > 40
     assert any(row.sensor == id for row in KB.tables.implications)
 
@@ -83,8 +85,8 @@ def test_a_number_is_held_only_where_the_display_holds_it():
 def test_the_return_is_a_wire_or_a_body(id):
     job = KB.job(id)
     wire = {fault for fault in fault_ids(id) if fault.startswith("return-")}
-    body = {fault for fault in fault_ids(id) if fault.startswith("body-")}
-    assert job.setup.case_grounded == (id in ONE_WIRE) == bool(body) == (not wire)
+    body = {fault for fault in fault_ids(id) if fault.startswith(("body-", "sender-ground-"))}
+    assert job.setup.case_grounded == (id in ONE_WIRE or job.circuit.pointer) == bool(body) == (not wire)
     assert len(wire | body) == 4
 
 

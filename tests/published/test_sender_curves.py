@@ -5,6 +5,7 @@ import pytest
 
 from knowledge import load
 from knowledge.curve_forms import form_points, iec60751_ohm
+from tests.published.test_gauge_families import FAMILIES
 
 KB = load()
 # IEC 60751 tables at the coefficients A 3.9083e-3, B -5.775e-7, C -4.183e-12, three decimals: degC, ohms.
@@ -97,7 +98,7 @@ def test_level_senders_stand_as_printed(id, empty, full):
 
 
 def test_every_level_curve_is_here():
-    assert {row.id for row in KB.tables.curves if row.quantity == "level"} == {id for id, *_ in LEVELS}
+    assert {row.id for row in KB.tables.curves if row.quantity == "level"} == {id for id, *_ in (*LEVELS, *FAMILIES)}
 
 
 def test_the_same_pair_of_ohms_runs_both_ways():
