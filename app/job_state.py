@@ -70,8 +70,8 @@ def unit() -> str:
 
 
 def unit_of(job: object) -> str:
-    """The unit the engine's `job` is read in: percent for a level, else the chosen temperature unit."""
-    return "percent" if job.setup.quantity.unit == "percent" else unit()
+    """The unit the engine's `job` is read in: the chosen temperature unit, or the one its quantity has."""
+    return unit() if job.setup.quantity.unit == "degC" else job.setup.quantity.unit
 
 
 def set_unit(chosen: str) -> None:

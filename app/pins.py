@@ -13,5 +13,5 @@ def known(job: object, log: Iterable[Mapping]) -> bool:
 
 
 def locked(kind: object) -> bool:
-    """Whether the test `kind` (engine TestKind) joins two pins, which a wrong pin would not forgive."""
-    return kind.element == "short"
+    """Whether the test `kind` (engine TestKind) joins pins of the plug, which a wrong pin would not forgive."""
+    return kind.element in ("short", "divider", "feed-through")

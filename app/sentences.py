@@ -10,15 +10,22 @@ _VOID = {
                "Everything off, wait until the modules sleep, then measure both ways round again.",
     "in-circuit": "{said}. This counts for nothing: the meter measured that as well. "
                   "Unplug it at both ends, key off, and measure again.",
+    "impossible": "{said}. These ohms contradict each other: between two points there can never be more than by way of a third. "
+                  "Touch the meter's leads together and note or zero their own ohms, clean every point, and measure all again.",
+    "unloaded": "{said}. This counts for nothing: a supply that nothing draws from may still collapse under load. "
+                "Plug the sensor back in, or put the stand-in on, and measure again.",
     "contradictory": "{said}. Another measurement of the same thing says otherwise, so neither counts and no mean is taken. "
                      "Clean the points, check the meter's own leads, measure again, and take back the one that was wrong."}
 LOCKED = ("Locked until the pins are known: this test joins two pins, and a wrong one may be a 5 V supply "
           "or the battery. Find the pins first, or say that the diagram names them.")
+STOP_SUPPLY = ("Stop: the supply pin shows more than 5.5 V. Another circuit feeds back into it. Connect nothing, "
+               "take the stand-in off with the key off, and find that feed first.")
 PINS_KNOWN = "Pins known from the diagram."
 PROVOKE = ("A fault that comes and goes has to be made to come. Leave the stand-in on the plug at a fixed value, "
            "so that only the wiring can move the number. When does it happen?")
 NO_CODE = "No code never counts as passed."
 _REFERENCE_C = 20.0
+_PULL_SURE = 0.9
 
 
 def void(kb: object, job: object, one: object) -> str:
@@ -47,12 +54,33 @@ def learned(found: Mapping, unit: str) -> str:
         parts.append(f"its family like {_mid(low)} at the low end ({_ends(low)}) and {_mid(high)} at the high end ({_ends(high)})")
     if "curve_ohm_25" in found:
         parts.append(_curve(found, unit))
+    if "pulled_up" in found:
+        parts.append(_pull(found))
     return wording.title(f"{', '.join(parts)}.") if parts else ""
+
+
+def shop_jobs(kb: object, tally: Mapping[str, int]) -> str:
+    """What the shop book says: "3 shop jobs: plug twice, sensor once"."""
+    times = {1: "once", 2: "twice"}
+    total = sum(tally.values())
+    if not total:
+        return ""
+    counted = sorted(tally.items(), key=lambda pair: (-pair[1], pair[0]))
+    said = ", ".join(f"{wording.place(kb, location)} {times.get(count, f'{count} times')}" for location, count in counted)
+    return f"{total} shop {'job' if total == 1 else 'jobs'}: {said}"
 
 
 def enabling(enable: str) -> str:
     """When a code can set at all (`enable` of the knowledge, "" where nothing is published), and what its absence is worth."""
     return f"When it can set: {enable} {NO_CODE}" if enable else f"When it can set is not published. {NO_CODE}"
+
+
+def _pull(found: Mapping) -> str:
+    """Which way a three-wire input pulls, and how hard, as far as it is known."""
+    up = found["pulled_up"].mid
+    way = "pulled up" if up > _PULL_SURE else "pulled down" if up < 1.0 - _PULL_SURE else "pulled up or down: not known yet"
+    load = f" by {_mid(found['input_ohm'])} ({_ends(found['input_ohm'])})" if "input_ohm" in found else ""
+    return f"the signal input is {way}{load}, the supply {wording.volts(found['open_v'].mid)}"
 
 
 def _curve(found: Mapping, unit: str) -> str:

@@ -5,6 +5,8 @@ from collections.abc import Callable, Sequence
 from app import wording
 
 HEAD = ("Sensor", "Faults noticed", "Placed in one spot", "Range with this stand-in", "Set within", "Beware")
+# What is no temperature has a unit of its own.
+OWN_UNIT = {"level": "percent", "position": "percent", "pressure": "kPa"}
 ORDERS: dict[str, Callable[[object], tuple]] = {
     "placed": lambda row: (-(row.placed or 0.0), row.label),
     "noticed": lambda row: (-(row.detected or 0.0), row.label),
@@ -13,8 +15,9 @@ ORDERS: dict[str, Callable[[object], tuple]] = {
 
 
 def lines(kb: object, rows: Sequence[object], order: str, unit: str) -> list[tuple[str, ...]]:
-    """A line under HEAD for each ReviewRow, in the order named, refused kinds last; levels in percent whatever `unit`."""
-    return [_line(row, "percent" if kb.sensor(row.sensor).in_percent else unit) for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
+    """A line under HEAD for each ReviewRow, in the order named, refused kinds last; `unit` is that of temperatures."""
+    return [_line(row, OWN_UNIT.get(kb.sensor(row.sensor).quantity, unit))
+            for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
 
 
 def _line(row: object, unit: str) -> tuple[str, ...]:

@@ -44,6 +44,36 @@ def curve_points(text: str, unit: str = "degC") -> list[list[float]]:
     return pairs
 
 
+def line_points(text: str, unit: str) -> list[list[float]]:
+    """Pairs of volts, or share of the supply, and value in `unit`, a pair a line: "0.5 0".
+
+    >>> line_points("0.5 0\\n4.5: 100", "percent")
+    [[0.5, 0.0], [4.5, 100.0]]
+    """
+    pairs = []
+    for line in text.strip().splitlines():
+        words = _words(line.replace(":", " ").replace("=", " "), "the line")
+        if len(words) != 2:
+            raise InputError("the line", line, "a line of text takes one share or volts and its value, such as 0.5 0")
+        pairs.append([_number(words[0], "the line", unit), _number(words[1], "the line", unit)])
+    return pairs
+
+
+def between(text: str) -> list[list] | None:
+    """Ohms among several places, "throttle battery 0.8" a line; None for an empty box.
+
+    >>> between("throttle battery 0.8")
+    [['throttle', 'battery', 0.8]]
+    """
+    found = []
+    for line in text.strip().splitlines():
+        words = _words(line, "the ohms among other grounds")
+        if len(words) != 3:
+            raise InputError("the ohms among other grounds", line, "a line takes two places and ohms, such as throttle battery 0.8")
+        found.append([words[0], words[1], parse_ohm(words[2], "the ohms among other grounds")])
+    return found or None
+
+
 def ohms_or_open(text: str, where: str) -> float | str | None:
     """Ohms, the word "open", or None for an empty field."""
     cleaned = text.strip()

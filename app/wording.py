@@ -4,11 +4,12 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 
+from engine.readings import VOLTS
 from engine.units import from_degc, to_degc
 
-DEGREE = {"degC": "°C", "degF": "°F", "percent": "%"}
+DEGREE = {"degC": "°C", "degF": "°F", "percent": "%", "kPa": "kPa"}
 # What a number in each unit is of.
-MEASURED = {"degC": "temperature", "degF": "temperature", "percent": "level"}
+MEASURED = {"degC": "temperature", "degF": "temperature", "percent": "level", "kPa": "pressure"}
 SHOWN_WORDS = {"did-not-move": "did not move", "maximum": "went to its maximum", "minimum": "went to its minimum",
                "jumps": "jumped about", "drifts": "drifted", "not-available": "was not available"}
 # Conditions a fault that comes and goes is provoked with, and the test that does it.
@@ -30,7 +31,8 @@ _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resis
            "circuit.switch_at": "the switching temperature", "circuit.default": "the number after a code",
            "circuit.bits": "the converter bits", "circuit.curve": "the curve",
            "circuit.switch_band": "the width it switches within", "circuit.settle_s": "the settle time",
-           "circuit.second_instrument": "the second instrument", "stand_in.lead_ohm": "the leads' ohms",
+           "circuit.line": "the line", "circuit.pull": "which way the input pulls", "circuit.input_ohm": "the input's load",
+           "reading.ratio": "the share the stand-in is set to", "circuit.second_instrument": "the second instrument", "stand_in.lead_ohm": "the leads' ohms",
            "stand_in.low_ohm": "the lowest value", "stand_in.high_ohm": "the highest value",
            "stand_in.end_to_end_ohm": "end to end", "stand_in.ohms": "the list of fixed resistors",
            "stand_in.turns": "the turns", "stand_in.watts": "the watts", "meter.ohm_percent": "the meter's percent",
@@ -97,6 +99,16 @@ def parts(ohm: float, fixed: Sequence[float]) -> str:
 def volts(value: float | None) -> str:
     """Volts to a hundredth."""
     return "not known" if value is None else f"{value:.2f} V"
+
+
+def share(value: float) -> str:
+    """A share of a track, or of a supply, to a thousandth."""
+    return f"{value:.3f}".rstrip("0")
+
+
+def ratio(value: float) -> str:
+    """What to set a divider to: "0.25 of its track"."""
+    return f"{share(value)} of its track"
 
 
 def amps(value: float) -> str:
@@ -177,7 +189,8 @@ def minutes(value: float) -> str:
 def quantity(value: float, unit: str, shown: str = "degC") -> str:
     """`value` in `unit` ("ohm", "V", "mA", "degC", "percent", "K", "factor" or ""), temperatures in the unit `shown`."""
     writers = {"ohm": ohms, "V": volts, "degC": lambda number: temperature(number, shown),
-               "percent": lambda number: temperature(number, "percent"),
+               "percent": lambda number: temperature(number, "percent"), "kPa": lambda number: temperature(number, "kPa"),
+               "share": lambda number: f"{_whole(number * 100)} % of the supply",
                "mA": lambda number: f"{_three(number)} mA", "K": lambda number: f"{number:.0f} K",
                "factor": lambda number: f"{_three(number)} times"}
     return writers.get(unit, _three)(value)
@@ -195,7 +208,7 @@ def expected(value: object, unit: str, shown: str = "degC") -> str:
     """What a location would make a test show: a word, or a (low, high) pair in `unit` ("" counts as degC)."""
     if isinstance(value, str):
         return value.replace("-", " ")
-    if unit in ("degC", "percent", ""):
+    if unit in ("degC", "percent", "kPa", ""):
         # No display of a level goes beyond empty and full, whatever the ohms ask for.
         ends = [min(max(end, 0.0), 100.0) for end in value] if shown == "percent" else value
         return temperature_band(ends, shown)
@@ -207,7 +220,8 @@ def expected(value: object, unit: str, shown: str = "degC") -> str:
 
 def result(reading: object) -> str:
     """What a reading showed, as it was typed: "at 330 Ω the number was 61 °C"."""
-    parts = [f"with {ohms(reading.ohm, 5)} the number" if reading.ohm is not None else "the number"]
+    at = f"divided at {ratio(reading.ratio)} " if reading.ratio is not None else ""
+    parts = [f"with {ohms(reading.ohm, 5)} the number" if reading.ohm is not None else f"{at}the number"]
     if isinstance(reading.shows, str):
         parts.append(SHOWN_WORDS.get(reading.shows) or f"stood at {reading.shows}")
     elif isinstance(reading.shows, tuple):
@@ -223,13 +237,14 @@ def result(reading: object) -> str:
         swapped = "" if reading.ohms_swapped is None else f", {ohms(reading.ohms_swapped, 5)} with its leads swapped"
         beside = ", something else still on it" if reading.in_circuit else ""
         said.append(f"the meter showed {ohms(reading.ohms, 5)}{swapped}{beside}{at}")
+    said += [f"{ohms(ohm)} between {a} and {b}" for a, b, ohm in reading.between or ()]
     if reading.signal_ma is not None:
         said.append(f"the meter showed {_typed(reading.signal_ma)} mA")
     if reading.good is not None:
         said.append(FOUND_WORDS[reading.test in PROVOKING, reading.good])
-    said += [f"{volts(value)} {between}" for value, between in
-             ((reading.signal_to_return_v, "from signal to return"),
-              (reading.signal_to_battery_v, "from signal to battery negative")) if value is not None]
+    for name in VOLTS:
+        if (value := getattr(reading, name)) is not None:
+            said.append(f"{volts(value)} from {name.removesuffix('_v').replace('_', ' ').replace('battery', 'battery negative')}")
     return ", ".join(said)
 
 
@@ -306,17 +321,6 @@ def verdict(kb: object, job: object, found: object) -> str:
         return "Nothing measured yet: these are the chances before measuring."
     ahead = max(sorted(found.locations), key=lambda location: found.locations[location])
     return f"Not decided yet; ahead is: {place(kb, ahead)} ({chance(found.locations[ahead])})."
-
-
-def shop_jobs(kb: object, tally: Mapping[str, int]) -> str:
-    """What the shop book says: "3 shop jobs: plug twice, sensor once"."""
-    times = {1: "once", 2: "twice"}
-    total = sum(tally.values())
-    if not total:
-        return ""
-    counted = sorted(tally.items(), key=lambda pair: (-pair[1], pair[0]))
-    said = ", ".join(f"{place(kb, location)} {times.get(count, f'{count} times')}" for location, count in counted)
-    return f"{total} shop {'job' if total == 1 else 'jobs'}: {said}"
 
 
 def _degree(reading: object) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.belief import Belief, quantiles
+from engine.divide_sheet import settable_ratio
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
 from engine.procedures import MA_FLOOR, TestKind
@@ -18,6 +19,8 @@ MOST_REPEATS = 3
 # How near the stand-in must come: to a temperature worth asking about, and to the sensor's own ohms.
 SETTING_WITHIN, OWN_OHMS_WITHIN = 0.10, 0.03
 SMALLEST_DIAL_OHM = 1.0
+# Ratios worth dividing by, inside every published window, and how far apart two must lie.
+DIVIDED_AT, DIVIDED_WITHIN, RATIOS_APART = (0.5, 0.25, 0.7), (0.06, 0.94), 0.06
 SPLITS_FROM_BITS = 0.03
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
@@ -33,7 +36,7 @@ class Advice:
 
     `expect` holds (low, high) in `unit`, or "good"/"bad"; `why` is "proof"
     for a step that proof still asks for, "splits" otherwise; `splits` names
-    the locations it tells apart.
+    the locations it tells apart. `ratio` is what to set a divider to.
     """
 
     test: str
@@ -44,6 +47,7 @@ class Advice:
     unit: str
     why: str
     splits: tuple[str, ...]
+    ratio: float | None = None
 
 
 def candidates(belief: Belief) -> tuple[Candidate, ...]:
@@ -54,6 +58,13 @@ def candidates(belief: Belief) -> tuple[Candidate, ...]:
     done = [(r.test, r.ohm) for r in readings]
     for test in belief.model.setup.tests:
         past = [ohm for name, ohm in done if name == test.id]
+        if test.element == "divider" and test.measures == "shows":
+            ratios = [r.ratio for r in readings if r.test == test.id]
+            out += [Candidate(test, None, ratio) for ratio in _ratios(belief) if len(ratios) < MOST_SETTINGS
+                    and all(abs(ratio - past_one) > RATIOS_APART for past_one in ratios)]
+            continue
+        if test.element == "divider" and not _ratios(belief):
+            continue
         if test.needs == "sensor-ohms-known":
             measured = [r.ohms for r in readings if isinstance(r.ohms, float) and r.test == "sensor-ohms"]
             if measured and not past:
@@ -66,6 +77,19 @@ def candidates(belief: Belief) -> tuple[Candidate, ...]:
         elif not past or (test.proof == "feeds" and len(past) < MOST_REPEATS and not _found_good(belief, test)):
             out.append(Candidate(test, None))
     return tuple(out)
+
+
+def _ratios(belief: Belief) -> tuple[float, ...]:
+    """Ratios worth dividing by: the likeliest line's at a few values where it is listed, as the stand-in in hand gives them."""
+    setup = belief.model.setup
+    best = int(belief.model.curve[belief.chance.argmax()])
+    wanted = DIVIDED_AT
+    if best >= 0:
+        line = setup.three_wire.lines[best // 2][0]
+        inside = [round(float(line.ratio(value)), 2) for value in setup.quantity.settings_at]
+        wanted = tuple(ratio for ratio in inside if DIVIDED_WITHIN[0] <= ratio <= DIVIDED_WITHIN[1]) or DIVIDED_AT
+    found = (settable_ratio(setup.stand_in, ratio) for ratio in wanted)
+    return tuple(dict.fromkeys(round(ratio, 4) for ratio in found if ratio is not None))
 
 
 def _found_good(belief: Belief, test: TestKind) -> bool:
@@ -110,7 +134,7 @@ def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
     few = len(belief.evidence.readings) < FEWEST_READINGS
     proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
     order = sorted(range(len(options)), key=lambda t: (
-        not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or 0))
+        not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
     rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
                  if proof[t] or bits[t] > SPLITS_FROM_BITS or few)
     rows = tuple(row for row in rows if row.splits or row.why == "proof" or few)
@@ -183,7 +207,7 @@ def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndar
                 low, high = max(low - 1.0, 0.0), high - 1.0
         expect[name] = (low, high)
     return Advice(test.id, options[t].ohm, test.minutes, worth, expect, test.unit, "proof" if proof else "splits",
-                  _told_apart(joint[t], location))
+                  _told_apart(joint[t], location), options[t].ratio)
 
 
 def _told_apart(joint: np.ndarray, location: np.ndarray) -> tuple[str, ...]:

@@ -28,7 +28,11 @@ class InputCircuit:
     `strobed` input is fed in pulses: a meter shows an average. A second
     instrument on the same wire feeds it from `second_instrument_v` [V] through
     `second_instrument_ohm` [ohm]. A `pointer` follows the current in its coil
-    (`source_ohm`), fed from the battery or a regulator.
+    (`source_ohm`), fed from the battery or a regulator. The input of a
+    three-wire sensor is a light load: `pull` says "up" or "down" where it is
+    known, `source_ohm` how many ohms, `reference_v` the sensor's supply. A
+    module that has learned the stop takes it only within `learned_within_v` of
+    `learned_v` [V] (published: 0.12 V).
     """
 
     open_v: float | None = None
@@ -49,6 +53,9 @@ class InputCircuit:
     second_instrument_v: float | None = None
     second_instrument_ohm: float | None = None
     pointer: bool = False
+    pull: str | None = None
+    learned_v: float | None = None
+    learned_within_v: float = 0.12
 
 
 class NodeVolts(NamedTuple):

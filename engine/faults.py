@@ -18,31 +18,41 @@ _DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sen
            "return-series-ohm": "return_ohm", "shown-offset": "shown_offset",
            "return-raised-v": "return_v", "input-ohm-factor": "input_factor", "input-offset-v": "offset_v",
            "supply-factor": "supply_factor", "module-return-ohm": "module_return_ohm",
+           "supply-series-ohm": "supply_ohm", "plug-supply-ohm": "plug_supply_ohm", "plug-return-ohm": "plug_return_ohm",
+           "sensor-wiper-ohm": "wiper_ohm", "sensor-top-ohm": "top_ohm", "sensor-bottom-ohm": "bottom_ohm",
+           "sensor-ratio-offset": "ratio_offset", "sensor-ratio-factor": "ratio_factor",
+           "sensor-stuck-ratio": "stuck_ratio", "sensor-drags-supply": "plugged_supply_factor",
+           "module-scale-factor": "scale_factor", "input-dead": "dead_share",
            "module-ground-v": "module_ground_v", "temperature-true": "true_offset", "too-soon": "late_share",
            "pointer-flips": "flips_at"}
 _LOGARITHMIC = {"sensor-factor": "sensor_ln_factor", "sensor-wrong-curve": "sensor_ln_factor",
                 "module-curve-factor": "module_ln_factor"}
-_ADDS = {"plug_ohm", "signal_ohm", "return_ohm"}
+_ADDS = {"plug_ohm", "signal_ohm", "return_ohm", "supply_ohm", "plug_supply_ohm", "plug_return_ohm"}
 # Effects that are there or not; the engine asks for them by name.
 _MARKS = ("none", "reading-frozen", "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "wrong-legs", "lead-off",
           "key-off", "stand-in-moved", "switching-dead")
 EFFECTS = (*_DIRECT, *_LOGARITHMIC, *_MARKS)
 LOCATIONS = ("module", "none", "plug", "return", "sensor", "set-up", "signal", "supply")
-UNITS = ("", "ohm", "V", "factor", "degC", "percent")
+UNITS = ("", "ohm", "V", "factor", "degC", "percent", "kPa", "share")
 # What a fault asks of the circuit before it can be there at all.
-NEEDS = ("", "second-pull-up", "held-number", "return-wire", "body-ground")
+NEEDS = ("", "second-pull-up", "held-number", "return-wire", "body-ground", "three-wire", "track", "output-stage")
 # Where a loose contact of this effect sits, seen from the test: on the sensor's side of the plug, or in the harness.
 SENSOR_SIDE = ("sensor-series-ohm", "sensor-parallel-ohm", "sensor-factor", "sensor-wrong-curve", "sensor-rising",
-               "sensor-self-heating", "plug-series-ohm", "plug-leak-ohm")
+               "sensor-self-heating", "plug-series-ohm", "plug-leak-ohm", "plug-supply-ohm", "plug-return-ohm",
+               "sensor-wiper-ohm", "sensor-top-ohm", "sensor-bottom-ohm", "sensor-ratio-offset", "sensor-ratio-factor",
+               "sensor-stuck-ratio", "sensor-drags-supply")
 HARNESS_SIDE = ("signal-series-ohm", "signal-leak-ground-ohm", "signal-leak-battery-ohm", "signal-leak-supply-ohm",
-                "return-series-ohm", "return-raised-v")
+                "return-series-ohm", "return-raised-v", "supply-series-ohm")
 # A contact that passes current through added ohms is seldom steady.
-CONTACTS = ("sensor-series-ohm", "plug-series-ohm", "signal-series-ohm", "return-series-ohm")
+CONTACTS = ("sensor-series-ohm", "plug-series-ohm", "signal-series-ohm", "return-series-ohm", "supply-series-ohm",
+            "plug-supply-ohm", "plug-return-ohm", "sensor-wiper-ohm")
 # A sensor, or a coded curve, of another family: its beta differs as well, by this standard deviation [K].
 WRONG_CURVE_BETA_K = 250.0
 # Severities this near to a family's own value would not be another family.
 WRONG_CURVE_GAP = 0.12
 TRUE_GAP = 5.0
+# An offset of a sensor's ratio smaller than this is its tolerance.
+RATIO_GAP = 0.02
 STUCK_LOW = 0.25
 # A true reading may also be just what the surroundings are: nothing is wrong now.
 IN_ORDER = 0.08
@@ -120,6 +130,19 @@ class CircuitState:
     shown_offset: object = 0.0
     late_share: object = 0.0
     flips_at: object = 50.0
+    # Of three wires: the supply's way to the plug, the sensor's track or output, the module's own scale.
+    supply_ohm: object = 0.5
+    plug_supply_ohm: object = 0.05
+    plug_return_ohm: object = 0.05
+    wiper_ohm: object = 0.0
+    top_ohm: object = 0.0
+    bottom_ohm: object = 0.0
+    ratio_offset: object = 0.0
+    ratio_factor: object = 1.0
+    stuck_ratio: object = np.nan
+    plugged_supply_factor: object = 1.0
+    scale_factor: object = 1.0
+    dead_share: object = np.nan
 
 
 STATE_NAMES = tuple(CircuitState.__dataclass_fields__)
@@ -166,7 +189,8 @@ class Rows:
         low = np.array([1.0 if k.severity_low is None else k.severity_low for k in self.kinds])[:, None]
         high = np.array([1.0 if k.severity_high is None else k.severity_high for k in self.kinds])[:, None]
         even = (low <= 0.0) | (high <= 0.0)
-        even[self.having("sensor-self-heating", "too-soon", "temperature-true", "reading-frozen")] = True
+        even[self.having("sensor-self-heating", "too-soon", "temperature-true", "reading-frozen", "input-dead", "sensor-stuck-ratio",
+                         "sensor-ratio-offset")] = True
         return low, np.log(np.where(even, 1.0, high) / np.where(even, 1.0, low)), np.where(even, high - low, 0.0)
 
     def severity(self, share: np.ndarray) -> np.ndarray:
@@ -181,7 +205,7 @@ class Rows:
         out = exp(share * ln_ratio)
         out *= low
         out += share * span
-        rows = self.having("sensor-wrong-curve", "module-curve-factor")
+        rows = self.having("sensor-wrong-curve", "module-curve-factor", "sensor-ratio-factor", "module-scale-factor")
         if len(rows):
             t = np.log(low[rows]) + WRONG_CURVE_GAP + share[rows] * (ln_ratio[rows] - 2.0 * WRONG_CURVE_GAP)
             out[rows] = exp(t + np.copysign(WRONG_CURVE_GAP, t))
@@ -189,6 +213,10 @@ class Rows:
         if len(rows):
             t = low[rows] + TRUE_GAP + (share[rows] - IN_ORDER) / (1.0 - IN_ORDER) * (span[rows] - 2.0 * TRUE_GAP)
             out[rows] = np.where(share[rows] < IN_ORDER, 0.0, t + np.copysign(TRUE_GAP, t))
+        rows = self.having("sensor-ratio-offset")
+        if len(rows):
+            t = low[rows] + RATIO_GAP + share[rows] * (span[rows] - 2.0 * RATIO_GAP)
+            out[rows] = t + np.copysign(RATIO_GAP, t)
         rows = self.having("reading-frozen")
         if len(rows):
             out[rows] = self.stuck_at(share)

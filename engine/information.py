@@ -16,7 +16,7 @@ from engine.curves import KELVIN
 from engine.faults import LOCATIONS, Rows
 from engine.likelihood import SHOWS_ITSELF, in_order
 from engine.module import outside_limits
-from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, hookup
+from engine.procedures import MA_FLOOR, MAIN_VOLTS, Hookup, Shown, TestKind, hookup
 from engine.readings import Reading
 
 DRAWS = 96
@@ -28,15 +28,16 @@ OUTCOMES = 24
 THERMOMETER_LN, AWAY_SD, AWAY_LN = 0.025, 3.0, 9.0
 COARSE_SD = 6.0
 # Widths of the finest outcome bins.
-STEPS = {"degC": 2.5, "V": 0.12, "ohm": 0.08, "mA": 0.08}
+STEPS = {"degC": 2.5, "percent": 1.5, "kPa": 2.5, "V": 0.12, "ohm": 0.08, "mA": 0.08}
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """A test that could be done next, with the ohms to put on where it needs any."""
+    """A test that could be done next, with the ohms to put on or the ratio to divide by where it needs any."""
 
     test: TestKind
     ohm: float | None
+    ratio: float | None = None
 
 
 @dataclass(frozen=True)
@@ -65,8 +66,7 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     share, z = belief.equal_samples(index, DRAWS)
     model, evidence = belief.model, belief.evidence
     rows = model.pick(index)
-    readings = tuple(Reading(c.test.id, ohm=c.ohm, at=None if c.test.at_c is None else (c.test.at_c, "degC"))
-                     for c in candidates)
+    readings = tuple(Reading(c.test.id, ohm=c.ohm, ratio=c.ratio, at=_at(belief, c.test)) for c in candidates)
     hook = hookup(tuple(c.test for c in candidates), readings, model.end_to_end_ohm,
                   model.setup.stand_in.lead_ohm)
     points = _points()
@@ -87,6 +87,14 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     chance = belief.chance[index]
     places = np.array([LOCATIONS.index(kind.location) for kind in rows.kinds])
     return Forecast(index, chance / chance.sum(), np.stack(values), np.stack(tables), places)
+
+
+def _at(belief: Belief, test: TestKind) -> tuple[float, str] | None:
+    """The part's value in a test that brings it to one, or that is read beside a known one."""
+    setup = belief.model.setup
+    if test.at_c is None and test.pins == 3 and test.needs == "at":
+        return (setup.surroundings_c if setup.surroundings_c is not None else setup.three_wire.rest[0]), setup.quantity.unit
+    return None if test.at_c is None else (test.at_c, "degC")
 
 
 @lru_cache(maxsize=1)
@@ -133,8 +141,8 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, sh
         return np.log1p(np.broadcast_to(shown.return_ohm, shape)), 0.05
     if test.measures == "sensor-ohms":
         return np.log(shown.sensor_at(t) + 0.4), THERMOMETER_LN + meter.ohm_percent / 200.0
-    if test.measures == "volts":
-        return shown.to_return_v[t], 0.03
+    if test.measures in MAIN_VOLTS:
+        return shown.volts(MAIN_VOLTS[test.measures], t), 0.03
     if test.measures == "current":
         return np.arcsinh(shown.to_return_v[t] / float(hook.element_ohm[t]) * 1e3 / MA_FLOOR), 0.03
     value = shown.value[t]

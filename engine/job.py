@@ -11,11 +11,14 @@ from engine.errors import InputError
 from engine.model import Model, Setup
 from engine.readings import Reading, check_reading
 from engine.stand_in import Meter, StandIn
+from engine.three_wire_model import model_of
 from engine.verdict import Verdict, judge
 
 MOST_READINGS = 200
 # 5 % and 95 % points closer than this are worth building on.
 NARROW = 1.25
+# A three-wire input is known to be pulled one way from this chance on.
+PULL_SURE = 0.97
 
 
 @dataclass(frozen=True)
@@ -72,7 +75,8 @@ class Job:
         """A new job with one more reading; InputError, and nothing lost, where the typed values are unusable.
 
         `typed` takes the names of `Reading`: ohm, shows, unit, ohms, ohms_swapped, in_circuit, good, at,
-        signal_to_return_v, signal_to_battery_v, signal_ma.
+        signal_to_return_v, signal_to_battery_v, signal_ma; on three wires also ratio, supply_to_return_v,
+        supply_to_battery_v, return_to_battery_v, loaded.
         """
         where = f"readings[{len(self.readings)}]"
         kinds = {t.id: t for t in self.setup.tests}
@@ -96,7 +100,7 @@ class Job:
     @cached_property
     def model(self) -> Model:
         """The job made numeric."""
-        return Model(self.setup)
+        return model_of(self.setup)
 
     @cached_property
     def belief(self) -> Belief:
@@ -121,6 +125,9 @@ class Job:
         if "pull_up_ohm" in learned and learned["pull_up_ohm"].high < NARROW * learned["pull_up_ohm"].low:
             full = self.circuit.reference_v or learned["open_v"].mid
             out = {"pull_up_ohm": float(f"{learned['pull_up_ohm'].mid:.3g}"), "open_v": round(min(learned["open_v"].mid, full), 2)}
+        up = learned["pulled_up"].mid if "pulled_up" in learned else 0.5
+        if not 1.0 - PULL_SURE < up < PULL_SURE:
+            out["pull"] = "up" if up > 0.5 else "down"
         ohm_25 = learned.get("curve_ohm_25")
         if ohm_25 is not None and ohm_25.high < NARROW * ohm_25.low and self.setup.quantity.unit == "degC":
             curve = beta_curve(ohm_25.mid, learned["curve_beta"].mid)

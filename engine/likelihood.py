@@ -7,7 +7,7 @@ from engine.batches import exp
 from engine.faults import CircuitState, Rows
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
-from engine.procedures import MA_FLOOR, SWEEP_SHARE, Hookup, Shown, TestKind, hookup, predict
+from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, hookup, predict
 from engine.readings import Reading
 from engine.signs import sign_likelihood
 from engine.by_hand import bad_chance, jumps, unsteady
@@ -53,9 +53,9 @@ class Evidence:
         # temperatures.
         sweeps = [i for i, t in enumerate(self.tests) if t.measures == "sweep"]
         self.low_end = {i: len(readings) + k for k, i in enumerate(sweeps)}
-        dial = TestKind("", "", "stand-in", "return", "shows", 0.0, "unplugged-key-on")
-        plugged = TestKind("", "", "sensor", "return", "shows", 0.0, "plugged-key-on")
-        low = (Reading("", ohm=model.end_to_end_ohm / SWEEP_SHARE),) * len(sweeps)
+        dial, low_end = model.sweep_low_end()
+        plugged = TestKind("", "", "sensor", "return", "shows", 0.0, "plugged-key-on", pins=dial.pins)
+        low = (low_end,) * len(sweeps)
         self.plugged = len(readings) + len(low)
         at = tuple(Reading("", at=(t, self.scale.unit)) for t in self.scale.sign_at) if self.signs else ()
         self.hook = hookup(self.tests + (dial,) * len(low) + (plugged,) * (1 + len(at)),
@@ -70,7 +70,7 @@ class Evidence:
     def _active(self) -> np.ndarray:
         """Indices of the unknowns that any hook-up or reading here depends on."""
         idle = set() if not np.isnan(self.hook.at_c).all() else {Z["thermometer"]}
-        if not self.hook.chassis.any() and not self.model.setup.case_grounded:
+        if not self.hook.chassis.any() and not self.model.setup.case_grounded and self.model.setup.three_wire is None:
             idle.add(Z["ground"])
         return np.array([k for k in self.model.active if k not in idle])
 
@@ -130,8 +130,7 @@ class Evidence:
                     np.arcsinh(term.value / MA_FLOOR))
         if term.kind == "at":
             return shown.true_value, AT_SD, term.value
-        volts = (shown.to_return_v if term.kind == "volts-return" else shown.to_battery_v)[r]
-        return volts, np.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
+        return shown.volts(term.kind, r), np.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
 
     @property
     def whole_sd(self) -> float:

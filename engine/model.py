@@ -10,7 +10,8 @@ from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
 from engine.faults import CircuitState, FaultKind, Rows
-from engine.procedures import Circumstances, TestKind, Unknowns
+from engine.lines import ThreeWire
+from engine.procedures import SWEEP_SHARE, Circumstances, TestKind, Unknowns
 from engine.quantities import TEMPERATURE, Quantity
 from engine.readings import Reading
 from engine.stand_in import Meter, StandIn
@@ -37,7 +38,7 @@ class Setup:
 
     `surroundings_c` is the quantity's value around the sensor [degC or
     percent], None where nobody told; `case_grounded` where the sensor's body is
-    its return.
+    its return. A `three_wire` circuit has lines in place of curves.
     """
 
     circuit: InputCircuit
@@ -53,6 +54,7 @@ class Setup:
     tests: tuple[TestKind, ...]
     quantity: Quantity = TEMPERATURE
     case_grounded: bool = False
+    three_wire: ThreeWire | None = None
 
     @property
     def open_sd(self) -> float:
@@ -148,6 +150,11 @@ class Model:
     def state(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> CircuitState:
         """The circuit under the faults of `rows`, severities at `share` (f, s)."""
         return self.pick(rows).state(share, z[..., Z["second"]])
+
+    def sweep_low_end(self) -> tuple[TestKind, Reading]:
+        """The hook-up at the low end of a sweep, as a test and a reading of it."""
+        return (TestKind("", "", "stand-in", "return", "shows", 0.0, "unplugged-key-on"),
+                Reading("", ohm=self.end_to_end_ohm / SWEEP_SHARE))
 
     def severity(self, share: np.ndarray, rows: np.ndarray) -> np.ndarray:
         """Severity (f, s) in each row's own unit."""

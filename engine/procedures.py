@@ -1,5 +1,6 @@
 """Owns the tests: what each one connects and measures, and what it would show for a whole batch of circuits."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -10,10 +11,12 @@ from engine.circuit import JOINED_OHM, METER_OHM, OPEN_OHM, Feed, InputCircuit, 
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, T25_K
 from engine.faults import OTHER_SUPPLY_V, CircuitState, Rows
-from engine.readings import Reading
+from engine.readings import VOLTS, Reading
 
-ELEMENTS = ("none", "sensor", "open", "short", "stand-in")
-MEASURES = ("shows", "sweep", "volts", "current", "return-ohms", "sensor-ohms", "good")
+ELEMENTS = ("none", "sensor", "open", "short", "stand-in", "divider", "feed-through")
+MEASURES = ("shows", "sweep", "volts", "supply-volts", "return-volts", "current", "return-ohms", "sensor-ohms", "good")
+# Between which points a test's one value lies, of all the volts it can carry.
+MAIN_VOLTS = {"volts": "volts-return", "supply-volts": "supply-return", "return-volts": "return-battery"}
 STATES = ("plugged-key-on", "unplugged-key-on", "unplugged-key-off", "module-key-on")
 # A jumper or stand-in clipped to a clean chassis point, the lead a meter cannot null out, an ammeter with its fuse
 # (common practice, no source).
@@ -41,7 +44,8 @@ class TestKind:
     what is read. `state` is what must be set up first; `proof` the proof rule
     the test serves. `bad` gives, for tests judged by eye or hand, the chance
     of a bad finding under each fault, `false_alarm` without cause. `at_c` is
-    the temperature the part is brought to in this test, where it is.
+    the temperature (or value) the part is brought to in this test, where it
+    is; `pins` how many the plug has: three with a supply of their own.
     """
 
     __test__ = False  # not a pytest class
@@ -58,28 +62,31 @@ class TestKind:
     bad: tuple[tuple[str, float], ...] = ()
     false_alarm: float = 0.02
     at_c: float | None = None
+    pins: int = 2
 
     @property
     def unit(self) -> str:
         """Unit of this test's result: degC (or the quantity's own), V, mA, ohm, or nothing where judged by eye or hand."""
-        return {"volts": "V", "current": "mA", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(
+        return {**dict.fromkeys(MAIN_VOLTS, "V"), "current": "mA", "return-ohms": "ohm", "sensor-ohms": "ohm", "good": ""}.get(
             self.measures, "degC")
 
     @property
     def takes(self) -> tuple[str, ...]:
         """The fields a reading of this test may carry."""
+        volts = VOLTS if self.pins == 3 else VOLTS[:2]
         if self.measures == "good":
-            return ("good", "shows", "unit") if self.element == "stand-in" else ("good",)
-        if self.measures == "volts":
-            return ("signal_to_return_v", "signal_to_battery_v")
+            return ("good", "shows", "unit") if self.element in ("stand-in", "divider") else ("good",)
+        if self.measures in MAIN_VOLTS:
+            return volts if self.pins == 2 else (*volts, "at", "loaded")
         if self.measures == "current":
             return ("signal_ma",)
         if self.measures == "return-ohms":
-            return ("ohms", "ohms_swapped", "in_circuit")
+            return ("ohms", "ohms_swapped", "in_circuit", "between")
         if self.measures == "sensor-ohms":
             return ("ohms", "ohms_swapped", "in_circuit", "at")
-        both = ("shows", "unit", "signal_to_return_v", "signal_to_battery_v", "at")
-        return (("ohm", *both) if self.element == "stand-in" and self.measures == "shows" else both)
+        both = ("shows", "unit", *volts, "at")
+        dialled = {"stand-in": ("ohm",), "divider": ("ratio",)}.get(self.element, ()) if self.measures == "shows" else ()
+        return (*dialled, *both)
 
 
 class Hookup(NamedTuple):
@@ -94,6 +101,8 @@ class Hookup(NamedTuple):
     at_c: np.ndarray         # (r,) the part's temperature where typed, else nan
     stand_in: np.ndarray     # (r,) True where the stand-in is on
     lead_ohm: np.ndarray     # (r,) the leads' part of its ohms
+    element: np.ndarray      # (r,) one of ELEMENTS
+    ratio: np.ndarray        # (r,) share of its track a divider was set to, else nan
 
     def __len__(self) -> int:
         return len(self.sensor)
@@ -128,10 +137,16 @@ class Shown(NamedTuple):
     to_battery_v: dict[int, np.ndarray]
     branch: np.ndarray | None  # chance that the module is on its second pull-up, where it has one
     other: "Shown | None"      # the same on the second pull-up
+    rail_v: dict[str, dict[int, np.ndarray]] | None = None  # of three-wire plugs: volts of supply and return
 
     def sensor_at(self, r: int) -> np.ndarray:
         """The sensor's own ohms (f, s) in reading r."""
         return self.sensor_ohm[self.at[r]]
+
+    def volts(self, between: str, r: int) -> np.ndarray:
+        """Volts (f, s) of metered reading r `between` the points of a term kind such as volts-return."""
+        own = {"volts-return": self.to_return_v, "volts-battery": self.to_battery_v}
+        return (own[between] if between in own else self.rail_v[between])[r]
 
     def on_one(self, above: object = 0.5) -> "Shown":
         """The same on one pull-up: the second where its chance is `above`; itself where there is only one."""
@@ -152,6 +167,7 @@ class Circumstances(NamedTuple):
     rows: Rows
     end_to_end_ohm: float
     case_grounded: bool
+    predict: Callable | None = None  # what circuits of three wires show, in place of the below
 
 
 def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_end_ohm: float,
@@ -161,18 +177,28 @@ def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_en
     ohms, dialled = [], []
     for test, reading in zip(tests, readings, strict=True):
         typed = test.element == "stand-in" and reading.ohm is not None
+        turned = test.element == "divider" and reading.ratio is not None
         fixed = {"open": OPEN_OHM, "short": AMMETER_OHM if test.measures == "current" else JOINED_OHM}
         ohms.append(fixed.get(test.element, max(float(reading.ohm) + lead_ohm, JOINED_OHM) if typed else end_to_end_ohm))
-        dialled.append(typed)
+        dialled.append(typed or turned)
     return Hookup(
         sensor=np.array([t.element in ("sensor", "none") for t in tests], bool), element_ohm=np.array(ohms, float),
         dialled=np.array(dialled, bool), chassis=np.array([t.to == "chassis" for t in tests], bool),
         module=np.array([t.to == "module" for t in tests], bool),
-        meter=np.array([r.signal_to_return_v is not None or r.signal_to_battery_v is not None
-                        or t.measures in ("volts", "current") for t, r in zip(tests, readings, strict=True)], bool),
-        at_c=np.array([np.nan if r.at_c is None else r.at_c for r in readings], float),
-        stand_in=np.array([t.element == "stand-in" for t in tests], bool),
-        lead_ohm=np.array([lead_ohm if typed else 0.0 for typed in dialled]))
+        meter=np.array([any(getattr(r, name) is not None for name in VOLTS) or t.measures in (*MAIN_VOLTS, "current")
+                        for t, r in zip(tests, readings, strict=True)], bool),
+        at_c=np.array([_at(t, r) for t, r in zip(tests, readings, strict=True)], float),
+        stand_in=np.array([t.element in ("stand-in", "divider") for t in tests], bool),
+        lead_ohm=np.array([lead_ohm if typed else 0.0 for typed in dialled]),
+        element=np.array([t.element for t in tests], str),
+        ratio=np.array([np.nan if r.ratio is None else r.ratio for r in readings], float))
+
+
+def _at(test: TestKind, reading: Reading) -> float:
+    """The part's value in a reading where it was typed, or where the test brings a three-wire part to one; else nan."""
+    if reading.at_c is not None:
+        return reading.at_c
+    return test.at_c if test.pins == 3 and test.at_c is not None else np.nan
 
 
 def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: Unknowns,
@@ -182,6 +208,8 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
     Volts [V] are against module ground inside, against return and battery
     negative in the result.
     """
+    if around.predict is not None:
+        return around.predict(hook, around, state, unknown, shape)
     circuit = around.circuit
     own_ohm, fed_ohm, at = _sensor_ohm(hook, around, state, unknown, shape)
     element = _elements(hook, around, state, fed_ohm, at, shape)

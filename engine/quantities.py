@@ -1,6 +1,6 @@
 """Owns the quantities a sensor may stand for: unit, ends of the shown scale, and what is usual on the way there."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -58,4 +58,25 @@ LEVEL = Quantity("level", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 1.2, 50.0, 35.0
 # some ten to some hundred ohms (published: 13 ohm, and 410 ohm where a cluster feeds two 820 ohm side by side).
 GAUGE = Quantity("gauge", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 4.0, 50.0, 35.0, 8.0, 6.0,
                  (50.0, 25.0, 75.0), (15.0, 85.0), 15.0, 6.0, -60.0, 160.0, 60.0, 0.9)
-QUANTITIES = {q.id: q for q in (TEMPERATURE, HOT_GAS, LEVEL, GAUGE)}
+# Absolute throttle and pedal items are 100 A / 255 in SAE J1979; a position at its stop is as found.
+POSITION = Quantity("position", "percent", 0.0, 100.0, 0.3, 99.7, 0.4, 0.6, 0.0, 6.0, 1.5, 1.5,
+                    (50.0, 20.0, 80.0), (5.0, 80.0), 8.0, 2.0, -60.0, 160.0)
+# Manifold and barometric pressure are A kPa in SAE J1979; at key-on both are the day's barometer.
+PRESSURE = Quantity("pressure", "kPa", 0.0, 255.0, 1.0, 253.0, 1.0, 0.8, 98.0, 4.0, 0.8, 0.5,
+                    (60.0, 30.0, 100.0), (35.0, 100.0), 6.0, 2.0, -200.0, 400.0)
+QUANTITIES = {q.id: q for q in (TEMPERATURE, HOT_GAS, LEVEL, GAUGE, POSITION, PRESSURE)}
+BYTE_TOP_KPA = 255.0
+
+
+def pressure_up_to(highest: float, lowest: float = 0.0) -> Quantity:
+    """PRESSURE for a sensor whose values [kPa] run from `lowest` to `highest`; all of it wider where that is beyond one byte."""
+    times = max((highest - lowest) / BYTE_TOP_KPA, 1.0)
+    if times == 1.0 and lowest >= 0.0:
+        return PRESSURE
+    span = highest - lowest
+    return replace(PRESSURE, low_end=min(lowest, 0.0) - 0.1 * span, high_end=highest + 0.1 * span,
+                   low_ends_from=min(lowest, 0.0) - 0.09 * span, high_ends_from=highest + 0.09 * span,
+                   reading_sd=0.8 * times, surroundings_sd=0.8 * times, thermometer_sd=0.5 * times,
+                   settings_at=(lowest + 0.5 * span, lowest + 0.2 * span, lowest + 0.8 * span),
+                   sign_at=(lowest + 0.05 * span, lowest + 0.8 * span), plausible_within=0.03 * span,
+                   moves_from=0.01 * span, lowest=lowest - span, highest=highest + span)

@@ -4,14 +4,18 @@ from dataclasses import dataclass, fields
 
 from engine.errors import ContradictionError, InputError
 from engine.pointer import EXPECTED, pointer
-from engine.units import finite, parse_ohm, to_degc, unit_name
+from engine.units import PRESSURES, SAME_KIND, finite, parse_ohm, to_degc, unit_name
 
 WORDS = ("maximum", "minimum", "did-not-move", "jumps", "drifts", "not-available")
 COLDEST_SHOWN_C, HOTTEST_SHOWN_C = -100.0, 1500.0
 LOWEST_SHOWN_PERCENT, HIGHEST_SHOWN_PERCENT = -10.0, 110.0
 HIGHEST_V = 60.0
 HIGHEST_MA = 10_000.0
-RESULTS = ("shows", "ohms", "good", "signal_to_return_v", "signal_to_battery_v", "signal_ma")
+LOWEST_SHOWN_KPA, HIGHEST_SHOWN_KPA = -120.0, 300_000.0
+# Volts between the plug's pins, or from one of them to battery negative; the first two are all a two-wire plug has.
+VOLTS = ("signal_to_return_v", "signal_to_battery_v", "supply_to_return_v", "supply_to_battery_v", "return_to_battery_v")
+RESULTS = ("shows", "ohms", "good", *VOLTS, "signal_ma", "between")
+MOST_BETWEEN = 45
 
 
 @dataclass(frozen=True)
@@ -23,7 +27,10 @@ class Reading:
     measured ("open" where the meter showed no path), `ohms_swapped` the same
     with the meter's leads swapped, `in_circuit` whether anything else hung on
     it. `at` is (value, unit), the temperature (or level) the part had.
-    `signal_ma` [mA] is what an ammeter from signal to return showed.
+    `signal_ma` [mA] is what an ammeter from signal to return showed. `ratio`
+    is the share of its track a divider was set to, from the return end;
+    `loaded` whether anything drew current from a supply that was measured,
+    `between` the ohms among several grounds, (point, point, ohms) each.
     """
 
     test: str
@@ -38,6 +45,12 @@ class Reading:
     signal_ma: float | None = None
     ohms_swapped: float | str | None = None
     in_circuit: bool | None = None
+    ratio: float | None = None
+    supply_to_return_v: float | None = None
+    supply_to_battery_v: float | None = None
+    return_to_battery_v: float | None = None
+    loaded: bool | None = None
+    between: tuple[tuple[str, str, float], ...] | None = None
 
     @property
     def shows_c(self) -> float | tuple[float, float] | str | None:
@@ -67,7 +80,7 @@ class Reading:
                 continue
             if name == "at":
                 value = {"value": value[0], "unit": value[1]}
-            out[name] = list(value) if isinstance(value, tuple) else value
+            out[name] = [list(one) if isinstance(one, tuple) else one for one in value] if isinstance(value, tuple) else value
         return out
 
 
@@ -91,7 +104,7 @@ def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "
         raise InputError(where, "without a result", f"{test} needs {' or '.join(results)}")
     if needs_at and "at" not in given:
         raise InputError(f"{where}.at", "missing", f"{test} needs the temperature the part had, read beside it")
-    if unit == "percent" and isinstance(given.get("at"), dict):
+    if unit != "degC" and isinstance(given.get("at"), dict):
         given["at"] = {"unit": unit, **given["at"]}
     clean = {name: _CHECKS[name](value, f"{where}.{name}") for name, value in given.items()}
     _check_units(clean, unit, where)
@@ -106,6 +119,8 @@ def check_reading(test: str, takes: tuple[str, ...], typed: dict, where: str = "
             _shown_range(value, typed_unit, f"{where}.shows")
     elif "unit" in clean and shows is None:
         raise ContradictionError(f"{where}.unit", clean["unit"], "a unit goes with a shown number")
+    if "ratio" in takes and "ratio" not in clean and set(results) & set(clean) - {"good"}:
+        raise InputError(f"{where}.ratio", "missing", f"{test} needs the ratio the divider was set to, between 0 and 1")
     if "ohm" in takes and "ohm" not in clean and "shows" in clean:
         raise InputError(f"{where}.ohm", "missing", f"{test} needs the ohms that were put on the plug")
     return Reading(test=test, **clean)
@@ -122,25 +137,29 @@ def _shows(value: object, where: str) -> float | tuple[float, float] | str:
     if isinstance(value, (list, tuple)):
         if len(value) != 2:
             raise InputError(where, value, "a range takes two numbers, low and high")
-        low, high = (finite(v, where, -1e4, 1e4, "a temperature as a number") for v in value)
+        low, high = (finite(v, where, -1e6, 1e6, "a number") for v in value)
         if low > high:
             raise InputError(where, value, "a range takes the lower number first")
         return low, high
-    return finite(value, where, -1e4, 1e4, "a temperature as a number")
+    return finite(value, where, -1e6, 1e6, "a number")
 
 
 def _check_units(clean: dict, unit: str, where: str) -> None:
     """Raises InputError where a unit does not belong to what the sensor kind measures."""
     given = {"unit": clean.get("unit"), "at.unit": clean["at"][1] if "at" in clean else None}
     for name, value in given.items():
-        if value is not None and (value == "percent") != (unit == "percent"):
-            raise InputError(f"{where}.{name}", value, "a level is in percent" if unit == "percent" else "a temperature is in degC or degF")
+        if value is not None and value not in SAME_KIND.get(unit, ("degC", "degF")):
+            raise InputError(f"{where}.{name}", value, _UNIT_WANTED[unit])
 
 
 def _shown_range(value: float, unit: str, where: str) -> None:
+    if unit in PRESSURES:
+        if not LOWEST_SHOWN_KPA <= to_degc(value, unit) <= HIGHEST_SHOWN_KPA:
+            raise InputError(where, value, f"a shown pressure lies between {LOWEST_SHOWN_KPA:g} and {HIGHEST_SHOWN_KPA:g} kPa")
+        return
     if unit == "percent":
         if not LOWEST_SHOWN_PERCENT <= value <= HIGHEST_SHOWN_PERCENT:
-            raise InputError(where, value, f"a shown level lies between {LOWEST_SHOWN_PERCENT:g} and {HIGHEST_SHOWN_PERCENT:g} percent")
+            raise InputError(where, value, f"a shown level or position lies between {LOWEST_SHOWN_PERCENT:g} and {HIGHEST_SHOWN_PERCENT:g} percent")
         return
     if not COLDEST_SHOWN_C <= to_degc(value, unit) <= HOTTEST_SHOWN_C:
         raise InputError(where, value, f"a shown temperature lies between {COLDEST_SHOWN_C:g} and {HOTTEST_SHOWN_C:g} degC")
@@ -161,7 +180,7 @@ def _good(value: object, where: str) -> bool:
 def _at(value: object, where: str) -> tuple[float, str]:
     if isinstance(value, dict) and set(value) <= {"value", "unit"} and "value" in value:
         unit = unit_name(value.get("unit", "degC"), f"{where}.unit")
-        number = finite(value["value"], f"{where}.value", -1e4, 1e4, "a temperature as a number")
+        number = finite(value["value"], f"{where}.value", -1e6, 1e6, "a number")
         _shown_range(number, unit, f"{where}.value")
         return number, unit
     raise InputError(where, value, 'it takes {"value": 21, "unit": "degC"}')
@@ -175,5 +194,24 @@ def _milliamps(value: object, where: str) -> float:
     return finite(value, where, -HIGHEST_MA, HIGHEST_MA, f"milliamperes between -{HIGHEST_MA:g} and {HIGHEST_MA:g}")
 
 
-_CHECKS = {"signal_ma": _milliamps, "ohms_swapped": _ohms, "in_circuit": _good, "ohm": parse_ohm, "shows": _shows, "unit": unit_name, "ohms": _ohms, "good": _good, "at": _at,
-           "signal_to_return_v": _volts, "signal_to_battery_v": _volts}
+def _ratio(value: object, where: str) -> float:
+    return finite(value, where, 0.0, 1.0, "a share of the track from 0 to 1, such as 0.5")
+
+
+def _between(value: object, where: str) -> tuple[tuple[str, str, float], ...]:
+    wanted = 'it takes up to 45 of [point, point, ohms], such as ["throttle", "battery", 0.8]'
+    if not isinstance(value, (list, tuple)) or not 0 < len(value) <= MOST_BETWEEN:
+        raise InputError(where, value, wanted)
+    out = []
+    for one in value:
+        if not isinstance(one, (list, tuple)) or len(one) != 3 or not all(isinstance(p, str) and 0 < len(p) <= 40 for p in one[:2]):
+            raise InputError(where, one, wanted)
+        out.append((one[0], one[1], parse_ohm(one[2], where)))
+    return tuple(out)
+
+
+_UNIT_WANTED = {"percent": "a level or a position is in percent", "kPa": "a pressure is in kPa, bar, psi or another unit of pressure",
+                "degC": "a temperature is in degC or degF"}
+_CHECKS = {"signal_ma": _milliamps, "ohms_swapped": _ohms, "in_circuit": _good, "ohm": parse_ohm, "shows": _shows,
+           "unit": unit_name, "ohms": _ohms, "good": _good, "at": _at, "ratio": _ratio, "loaded": _good,
+           "between": _between, **dict.fromkeys(VOLTS, _volts)}

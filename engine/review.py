@@ -8,9 +8,11 @@ import numpy as np
 from engine.belief import believe
 from engine.faults import LOCATIONS
 from engine.information import Candidate, forecast
-from engine.model import Model, Setup
+from engine.model import Setup
+from engine.three_wire_model import model_of
 
 SETTINGS_AT_C = (20.0, 80.0)
+DIVIDED = (("divide", 0.3), ("divide", 0.7), ("substitute-to-chassis", 0.5), ("feed-through", None))
 
 
 class Review(NamedTuple):
@@ -30,16 +32,19 @@ def review(setup: Setup) -> Review:
     chances come from the engine, none is typed.
     """
     # Detection is against a vehicle in order at the surroundings' temperature, not against any true reading.
-    setup = replace(setup, signs=(), surroundings_c=setup.surroundings_c if setup.surroundings_c is not None else 20.0,
+    usual = 20.0 if setup.three_wire is None else setup.three_wire.rest[0]
+    setup = replace(setup, signs=(), surroundings_c=setup.surroundings_c if setup.surroundings_c is not None else usual,
                     faults=tuple(replace(f, effect="none", severity_low=None, severity_high=None)
                                  if f.effect == "temperature-true" else f for f in setup.faults))
-    belief = believe(Model(setup), ())
+    belief = believe(model_of(setup), ())
     curve = setup.curves[0][0] if setup.curves else None
     ohms = [float(curve.ohm_at(t)) for t in SETTINGS_AT_C] if curve else [2500.0, 330.0]
     kinds = {t.id: t for t in setup.tests}
     wanted = [Candidate(kinds[name], None) for name in ("as-found", "unplugged", "shorted") if name in kinds]
     wanted += [Candidate(kinds["substitute"], ohm) for ohm in ohms if "substitute" in kinds]
-    if "substitute-to-chassis" in kinds:
+    if setup.three_wire is not None:
+        wanted += [Candidate(kinds[name], None, ratio) for name, ratio in DIVIDED if name in kinds]
+    elif "substitute-to-chassis" in kinds:
         wanted.append(Candidate(kinds["substitute-to-chassis"], ohms[-1]))
     ahead = forecast(belief, tuple(wanted))
     # Overlap of two rows over all tests together: product of Bhattacharyya coefficients, 1 when nothing tells them apart.

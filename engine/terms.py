@@ -27,8 +27,9 @@ def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Ter
     """The numeric results of reading `i`."""
     out, shows = [], reading.shows_c
     if isinstance(shows, tuple) and test.measures == "sweep":
-        # Without the end-to-end value the ends of a sweep say only that the number moved.
-        if setup.stand_in.end_to_end_ohm is not None:
+        # Without the end-to-end value the ends of a sweep say only that the number moved; where three wires are swept from
+        # rail to rail, the bottom of the scale may come from either end, or be the module's own.
+        if setup.stand_in.end_to_end_ohm is not None and not (setup.three_wire and _own_or_bottom(shows[0], setup)):
             out.append(Term(i, "shows", shows[0], _other_unit(reading.shows[0], reading.unit), SWEEP_WIDTH))
     elif isinstance(shows, tuple):
         typed = reading.shows if isinstance(reading.shows, tuple) else shows
@@ -41,11 +42,12 @@ def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Ter
     # where nobody told, volts say nothing about the circuit.
     if not setup.circuit.strobed and (setup.circuit.open_v is not None or setup.quantity.id != "level"):
         measured = (("volts-return", reading.signal_to_return_v), ("volts-battery", reading.signal_to_battery_v),
-                    ("current", reading.signal_ma))
+                    ("supply-return", reading.supply_to_return_v), ("supply-battery", reading.supply_to_battery_v),
+                    ("return-battery", reading.return_to_battery_v), ("current", reading.signal_ma))
         out += [Term(i, kind, value, 0.0, 0.0) for kind, value in measured if value is not None]
     if isinstance(reading.ohms, float):
         out.append(Term(i, "sensor-ohms" if test.measures == "sensor-ohms" else "return-ohms", reading.ohms, 0.0, 0.0))
-    if reading.at_c is not None and test.at_c is None:
+    if reading.at_c is not None and test.at_c is None and test.pins == 2:
         out.append(Term(i, "at", reading.at_c, 0.0, 0.0))
     return out
 
@@ -73,6 +75,12 @@ def own_number(terms: tuple[Term, ...], tests: tuple[TestKind, ...], told: float
     return (float(max(twice, key=lambda v: (seen[v], -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
 
 
+def _own_or_bottom(lowest: float, setup: Setup) -> bool:
+    told = setup.circuit.default_c
+    own = () if told is None else told if isinstance(told, tuple) else (told, told)
+    return lowest <= setup.quantity.low_ends_from or bool(own and own[0] - SWEEP_WIDTH < lowest < own[1] + SWEEP_WIDTH)
+
+
 def _other_unit(value: float, unit: str | None) -> float:
     """The typed number in degC, had it been read in the other unit."""
-    return float(value) if unit in ("degF", "percent") else to_degc(value, "degF")
+    return to_degc(value, "degF") if unit in (None, "degC") else to_degc(value, "degC" if unit == "degF" else unit)

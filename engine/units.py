@@ -11,32 +11,38 @@ _PREFIX = {"": 1.0, "r": 1.0, "ohm": 1.0, "ohms": 1.0, "k": 1e3, "kohm": 1e3, "k
            "kiloohm": 1e3, "kilohm": 1e3, "m": 1e6, "mohm": 1e6, "megohm": 1e6}
 _UNIT_NAMES = {"degc": "degC", "c": "degC", "°c": "degC", "celsius": "degC",
                "degf": "degF", "f": "degF", "°f": "degF", "fahrenheit": "degF",
-               "percent": "percent", "%": "percent"}
+               "percent": "percent", "%": "percent", "kpa": "kPa", "mpa": "MPa", "bar": "bar", "mbar": "mbar",
+               "hpa": "mbar", "psi": "psi", "inhg": "inHg", "mmhg": "mmHg"}
+# Kilopascal in one of each unit of pressure (exact by definition; mercury at 0 degC, ISO 31-3).
+PRESSURES = {"kPa": 1.0, "MPa": 1000.0, "bar": 100.0, "mbar": 0.1, "psi": 6.894757293168, "inHg": 3.386388640341,
+             "mmHg": 0.133322387415}
+# What may be typed for a sensor read in a unit.
+SAME_KIND = {"degC": ("degC", "degF"), "percent": ("percent",), "kPa": tuple(PRESSURES)}
 
 
 def unit_name(text: object, where: str) -> str:
-    """Canonical unit of a shown value, ``degC``, ``degF`` or ``percent``; InputError names `where` otherwise."""
+    """Canonical unit of a shown value: ``degC``, ``degF``, ``percent`` or one of PRESSURES; InputError names `where` otherwise."""
     if isinstance(text, str) and text.strip().lower() in _UNIT_NAMES:
         return _UNIT_NAMES[text.strip().lower()]
-    raise InputError(where, text, "a unit is degC or degF, or percent for a level")
+    raise InputError(where, text, "a unit is degC or degF, percent for a level or position, kPa for a pressure")
 
 
 def to_degc(value: float, unit: str) -> float:
-    """Temperature in degC from `value` in `unit` (degC or degF; exact by definition); a level in percent stays itself.
+    """Temperature in degC from `value` in `unit` (degC or degF), pressure in kPa (exact by definition); percent stays itself.
 
     >>> to_degc(212, "degF")
     100.0
     """
-    return (value - 32.0) / 1.8 if unit == "degF" else float(value)
+    return (value - 32.0) / 1.8 if unit == "degF" else float(value) * PRESSURES.get(unit, 1.0)
 
 
 def from_degc(value_c: float, unit: str) -> float:
-    """Temperature in `unit` from degC.
+    """Temperature in `unit` from degC, or pressure from kPa.
 
     >>> from_degc(-40, "degF")
     -40.0
     """
-    return value_c * 1.8 + 32.0 if unit == "degF" else float(value_c)
+    return value_c * 1.8 + 32.0 if unit == "degF" else float(value_c) / PRESSURES.get(unit, 1.0)
 
 
 def parse_ohm(text: object, where: str = "ohm") -> float:

@@ -9,7 +9,8 @@ from engine.belief import Belief, quantiles, unknown_index
 from engine.curves import KELVIN, T25_K
 from engine.faults import HARNESS_SIDE
 from engine.model import PART_SD, Model
-from engine.procedures import AMMETER_OHM, Shown, TestKind
+from engine.procedures import AMMETER_OHM, MAIN_VOLTS, Shown, TestKind
+from engine.quantities import Quantity
 from engine.readings import Reading
 from engine.void import Void, void_readings
 
@@ -22,8 +23,10 @@ NAMED_ABOVE = 0.01
 NAMED_AT_LEAST = 4
 # Reasons are given from this many samples of every row above this chance, and this part of its fault's.
 DETAIL_SAMPLES, DETAIL_ABOVE, DETAIL_PART = 128, 1e-4, 0.05
-# What must have been seen before a location is called found: proof roles of tests (see the procedures).
-PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts",),
+# What must have been seen before a location is called found: proof roles of tests (see the procedures). Circuits whose
+# tests serve no such role, do without it.
+PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts", "sensor-off"),
+          "plug": ("terminals-felt",),
           "none": ("sensor-own-ohms",)}
 # With these the wiring or the input is not what it was made.
 NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
@@ -151,7 +154,8 @@ def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     likeliest = kinds[mine[np.argmax(belief.chance[mine])]].id
     done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
             if i not in belief.evidence.void and (reading.good is not False or dict(test.bad).get(likeliest, 0.0) > 0.5)}
-    return tuple(role for role in PROOFS.get(location, ()) if role not in done)
+    served = {test.proof for test in belief.model.setup.tests}
+    return tuple(role for role in PROOFS.get(location, ()) if role in served and role not in done)
 
 
 def _group(chances: dict[str, float]) -> tuple[str, ...]:
@@ -187,6 +191,8 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     are more likely in order than not, they are taken to be.
     """
     model = belief.model
+    if model.setup.three_wire is not None:
+        return _learned_three_wire(belief)
     in_order = np.array([k for k, kind in enumerate(model.kinds) if kind.effect not in NOT_IN_ORDER], int)
     rows = in_order if belief.chance[in_order].sum() > 0.5 else np.arange(len(model))
     row, share, z, weight = belief.weighted(rows)
@@ -217,6 +223,19 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     return out
 
 
+def _learned_three_wire(belief: Belief) -> dict[str, Interval]:
+    """The module's supply, its input's load, and how likely that pulls up: 1 is up, 0 is down."""
+    model = belief.model
+    row, _, z, weight = belief.weighted(np.arange(len(model)))
+    points, unknown = (0.05, 0.5, 0.95), model.unknowns(z)
+    up = model.curve[row] % 2 == 1
+    out = {"open_v": Interval(*quantiles((model.setup.circuit.reference_v or 5.0) * unknown.supply_factor, weight, points), "V"),
+           "pulled_up": Interval(*(float((weight * up).sum() / weight.sum()),) * 3, "")}
+    if model.setup.circuit.source_ohm is None:
+        out["input_ohm"] = Interval(*quantiles(np.where(up, unknown.up_ohm, unknown.down_ohm), weight, points), "ohm")
+    return out
+
+
 def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[str, float], samples: Sampled,
              by_reading: np.ndarray) -> tuple[Because, ...]:
     """Each reading left out in turn: what the others made each location expect, and how well that was met."""
@@ -233,7 +252,7 @@ def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[
         if r in belief.evidence.void:
             continue
         test = belief.evidence.tests[r]
-        value = _shown_as(shown, r, test, samples.share.shape)
+        value = _shown_as(shown, r, test, samples.share.shape, model.setup.quantity)
         expected, score = {}, {}
         for name in named:
             mine = places == name
@@ -253,17 +272,17 @@ def _unit(test: TestKind, model: Model) -> str:
     return model.setup.quantity.unit if test.unit == "degC" else test.unit
 
 
-def _shown_as(shown: Shown, r: int, test: TestKind, shape: tuple[int, int]) -> np.ndarray:
+def _shown_as(shown: Shown, r: int, test: TestKind, shape: tuple[int, int], scale: Quantity) -> np.ndarray:
     """What reading r would show (f, s), in its test's unit."""
-    if test.measures == "volts":
-        return shown.to_return_v[r]
+    if test.measures in MAIN_VOLTS:
+        return shown.volts(MAIN_VOLTS[test.measures], r)
     if test.measures == "current":
         return shown.to_return_v[r] / AMMETER_OHM * 1e3
     if test.measures == "sensor-ohms":
         return shown.sensor_at(r)
     if test.measures == "return-ohms":
         return np.broadcast_to(shown.return_ohm, shape)
-    return np.clip(shown.value[r], -40.0, 1300.0)
+    return np.clip(shown.value[r], min(-40.0, scale.low_end), max(1300.0, scale.high_end))
 
 
 def _mean_of_others(score: dict[str, float], chances: dict[str, float], name: str) -> float:

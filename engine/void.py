@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from engine.ground_ohms import impossible
 from engine.readings import Reading
 
 # The same resistance both ways round, give or take the meter and the leads (common practice, no source).
@@ -12,23 +13,29 @@ SAME_AT_C = 3.0
 
 
 class Void(NamedTuple):
-    """A void reading by its index, and why: swapped, in-circuit or contradictory."""
+    """A void reading by its index, and why: swapped, in-circuit, impossible, unloaded or contradictory."""
 
     reading: int
     reason: str
 
 
 def void_readings(readings: tuple[Reading, ...]) -> tuple[Void, ...]:
-    """Void ohm readings among `readings`, in order.
+    """Void readings among `readings`, in order.
 
     Ohms that differ with the meter's leads swapped have a voltage in the
-    way; ohms taken in circuit measure what hangs beside; two values of one
+    way; ohms taken in circuit measure what hangs beside; ohms between
+    several grounds that no network has are all void; a supply that nothing
+    draws from says nothing of what it holds under load; two values of one
     resistance that contradict each other are both void.
     """
     out = []
     for i, reading in enumerate(readings):
         if reading.in_circuit:
             out.append(Void(i, "in-circuit"))
+        elif reading.between and impossible(reading.between):
+            out.append(Void(i, "impossible"))
+        elif reading.loaded is False:
+            out.append(Void(i, "unloaded"))
         elif reading.ohms_swapped is not None and not _alike(reading.ohms, reading.ohms_swapped, SWAPPED_WITHIN,
                                                              SWAPPED_WITHIN_OHM):
             out.append(Void(i, "swapped"))

@@ -1,6 +1,7 @@
 """Owns the way from graph to engine: nodes become curves, circuits, faults and tests by following edges."""
 
 import math
+from dataclasses import replace
 
 import networkx as nx
 
@@ -9,9 +10,14 @@ from engine.curves import Curve
 from engine.faults import FaultKind
 from engine.procedures import TestKind
 from knowledge.graph import next_nodes, node, of_kind
-from knowledge.records import Action, CircuitKind, CurveRow, Fault, InputRow, SensorKind, Test
+from knowledge.records import Action, CircuitKind, CurveRow, Fault, InputRow, SensorKind, Test, TestWording
 from knowledge.tables import Tables
+from knowledge.three_wire import line, quantity, three_wire
+from knowledge.three_wire_weights import speaks_for_three_wires
 from knowledge.weights import speaks_for
+
+# What only circuits of three wires have.
+THREE_WIRE_NEEDS = ("three-wire", "track", "output-stage")
 
 
 def curve(row: CurveRow) -> Curve:
@@ -70,6 +76,23 @@ def all_tests(tables: Tables) -> dict[str, TestKind]:
     return {row.id: test_kind(row, tuple(bad.get(row.id, ()))) for row in tables.tests}
 
 
+def tests_by_circuit(tables: Tables, tests: dict[str, TestKind]) -> dict[str, dict[str, TestKind]]:
+    """Circuit kind -> test id -> the test as it is done there; only kinds of three wires do any of them otherwise."""
+    out = {}
+    for kind in tables.circuit_kinds:
+        if kind.three_wire:
+            own = {row.test: row for row in tables.test_wordings if row.circuit_kind == kind.id}
+            out[kind.id] = {id: _done_there(test, own.get(id)) for id, test in tests.items()}
+    return out
+
+
+def _done_there(test: TestKind, row: TestWording | None) -> TestKind:
+    if row is None:
+        return replace(test, pins=3)
+    return replace(test, pins=3, element=row.element or test.element, measures=row.measures or test.measures,
+                   proof=row.proof or test.proof, at_c=None if row.measures else test.at_c, needs="" if row.measures else test.needs)
+
+
 def outcome_weights(tables: Tables, faults: dict[str, FaultKind],
                     tests: dict[str, TestKind]) -> dict[tuple[str, str, str], float]:
     """Weights of the outcome edges, on the first sensor kind whose input and curve are known well enough to stand for all.
@@ -80,19 +103,44 @@ def outcome_weights(tables: Tables, faults: dict[str, FaultKind],
     curves = {row.id: row for row in tables.curves}
     first = {row.sensor: row.curve for row in reversed(tables.sensor_curves)}
     typical = next((sensor for sensor in tables.sensors if sensor.assumed_input and sensor.id in first), None)
+    three = three_wire_weights(tables, faults, tests)
+    of_three = {kind.id for kind in tables.circuit_kinds if kind.three_wire}
+    elsewhere = {row.test for row in tables.admissions if row.circuit_kind not in of_three}
+    tests = {id: test for id, test in tests.items() if id in elsewhere}
     if typical is None:
-        return {}
+        return three
     usual = curve(curves[first[typical.id]])
     common = frozenset(row.id for row in tables.faults if row.needs in ("", "return-wire") and row.quantity not in ("level", "gauge"))
+    faults = {id: fault for id, fault in faults.items() if fault.needs not in THREE_WIRE_NEEDS}
     of_switching = frozenset(row.id for row in tables.faults if row.needs == "second-pull-up")
     kinds = tuple(tests.values()), tuple(faults.values())
     found = speaks_for(*kinds, input_circuit(inputs[typical.assumed_input]), usual, common)
     switching = next((row for row in tables.inputs if row.second_pull_up_ohm is not None), None)
     if switching is None:
-        return found
+        return found | three
     weighed = speaks_for(*kinds, input_circuit(switching), usual, common | of_switching)
     return ({edge: weight for edge, weight in found.items() if edge[2] not in of_switching}
-            | {edge: weight for edge, weight in weighed.items() if edge[2] in of_switching})
+            | {edge: weight for edge, weight in weighed.items() if edge[2] in of_switching} | three)
+
+
+def three_wire_weights(tables: Tables, faults: dict[str, FaultKind],
+                       tests: dict[str, TestKind]) -> dict[tuple[str, str, str], float]:
+    """Weights of the outcome edges of each circuit kind of three wires, on the first sensor kind wired so."""
+    rows, lines, out = {row.id: row for row in tables.lines}, {}, {}
+    for usual in reversed(tables.sensor_lines):
+        lines[usual.sensor] = rows[usual.line]
+    for kind in tables.circuit_kinds:
+        sensor = next((row for row in tables.sensors if row.circuit_kind == kind.id and row.id in lines), None)
+        if not kind.three_wire or sensor is None:
+            continue
+        needs = {"three-wire", "output-stage" if kind.three_wire == "output-stage" else "track"}
+        admitted = {row.test for row in tables.admissions if (row.circuit_kind, row.answer) == (kind.id, "admits")}
+        done = [test for id, test in tests_by_circuit(tables, tests)[kind.id].items() if id in admitted]
+        told = line(lines[sensor.id])
+        found = speaks_for_three_wires(tuple(done), tuple(f for f in faults.values() if f.needs in needs),
+                                       three_wire(sensor, kind, (), told), quantity(sensor))
+        out |= {edge: weight for edge, weight in found.items() if edge not in out}
+    return out
 
 
 def usual_curves(graph: nx.DiGraph, sensor: str) -> tuple[tuple[Curve, float], ...]:
@@ -126,8 +174,9 @@ def faults_of(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None = Non
                for fault in next_nodes(graph, outcome, "speaks-for")}
     has = _has(graph, sensor, circuit)
     record = graph.nodes[node("sensor", sensor)]["record"]
-    quantity = record.quantity if record.in_percent else "temperature"
-    usual = [graph.nodes[target]["record"].points for target in next_nodes(graph, node("sensor", sensor), "follows")]
+    quantity = record.quantity.replace("hot-gas", "temperature")
+    followed = () if circuit_kind(graph, sensor).three_wire else next_nodes(graph, node("sensor", sensor), "follows")
+    usual = [graph.nodes[target]["record"].points for target in followed]
     falls = any(points[0].ohm > points[-1].ohm for points in usual)
     rows = [graph.nodes[name]["record"] for name in of_kind(graph, "fault") if name in reached]
     # What a quantity has of its own stands for the general faults of the same place and effect.
@@ -140,6 +189,8 @@ def faults_of(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None = Non
 def _has(graph: nx.DiGraph, sensor: str, circuit: InputCircuit | None) -> set[str]:
     """What faults may need, as far as this sensor kind and circuit have it."""
     kind = circuit_kind(graph, sensor)
+    if kind.three_wire:
+        return {"three-wire", "output-stage" if kind.three_wire == "output-stage" else "track"}
     has = {"", "body-ground" if kind.case_grounded else "return-wire"}
     if circuit is not None and circuit.second_source_ohm is not None:
         has.add("second-pull-up")

@@ -6,6 +6,7 @@ from engine.circuit import InputCircuit
 from engine.curves import Curve
 from engine.errors import ContradictionError, InputError
 from engine.preferred_values import DECADES, DRAWER_HIGH_OHM, DRAWER_LOW_OHM, preferred
+from engine.readings import VOLTS
 from engine.stand_in import KINDS, Meter, StandIn
 from engine.units import finite, parse_ohm, to_degc, unit_name
 from knowledge.records import SensorKind
@@ -17,8 +18,8 @@ MOST_POINTS = 500
 LONGEST_TEXT = 200
 COLDEST_C, HOTTEST_C = -100.0, 1500.0
 CASE_FIELDS = ("format", "sensor", "complaint", "circuit", "stand_in", "meter", "surroundings", "readings", "knowledge")
-READING_FIELDS = ("test", "ohm", "shows", "unit", "ohms", "good", "at", "signal_to_return_v", "signal_to_battery_v",
-                  "signal_ma", "ohms_swapped", "in_circuit")
+READING_FIELDS = ("test", "ohm", "ratio", "shows", "unit", "ohms", "good", "at", *VOLTS, "signal_ma", "ohms_swapped",
+                  "in_circuit", "loaded", "between")
 _OHM = (1.0, 1e8)
 # Field of `circuit` -> low, high and unit of its number.
 _VOLTS = {"reference_v": (0.5, 30.0), "open_v": (0.1, 30.0), "short_v": (0.0, 30.0), "low_limit_v": (0.0, 30.0),
@@ -55,13 +56,13 @@ def check_circuit(value: object, known_curve: Callable[[str, str], Curve],
     fields = mapping(value, "circuit", CIRCUIT_FIELDS)
     volts = {name: optional(fields, name, "circuit", lambda v, w, ends=ends: finite(v, w, *ends, f"volts from {ends[0]:g} to {ends[1]:g}"))
              for name, ends in _VOLTS.items()}
-    pull_up = optional(fields, "pull_up_ohm", "circuit", _ohm)
-    second = optional(fields, "second_pull_up_ohm", "circuit", _ohm)
+    pull_up = optional(fields, "pull_up_ohm", "circuit", ohm)
+    second = optional(fields, "second_pull_up_ohm", "circuit", ohm)
     switch = optional(fields, "switch_at", "circuit", temperature)
     typed = {"switch_band_c": optional(fields, "switch_band", "circuit", _span),
-             "strobed": optional(fields, "strobed", "circuit", _yes), "latched": optional(fields, "latched", "circuit", _yes),
+             "strobed": optional(fields, "strobed", "circuit", yes), "latched": optional(fields, "latched", "circuit", yes),
              "settle_s": optional(fields, "settle_s", "circuit", lambda v, w: finite(v, w, 0.0, 3600.0, "seconds from 0 to 3600")),
-             "bits": optional(fields, "bits", "circuit", _bits), "battery_v": volts["battery_v"],
+             "bits": optional(fields, "bits", "circuit", bits), "battery_v": volts["battery_v"],
              "default_c": optional(fields, "default", "circuit", lambda v, w: _default(v, w, quantity)),
              **_second_instrument(fields)}
     _check_circuit_agrees(volts, pull_up, second, switch)
@@ -117,7 +118,7 @@ def check_stand_in(value: object) -> StandIn:
     kind = fields.get("kind", "potentiometer")
     if kind not in KINDS:
         raise InputError("stand_in.kind", shown(kind), f"it is one of {', '.join(KINDS)}")
-    typed = {"end_to_end_ohm": optional(fields, "end_to_end_ohm", "stand_in", _ohm),
+    typed = {"end_to_end_ohm": optional(fields, "end_to_end_ohm", "stand_in", ohm),
              "turns": optional(fields, "turns", "stand_in", lambda v, w: finite(v, w, 0.5, 40.0, "turns from 0.5 to 40")),
              "watts": optional(fields, "watts", "stand_in", lambda v, w: finite(v, w, 0.01, 500.0, "watts from 0.01 to 500")),
              "lead_ohm": optional(fields, "lead_ohm", "stand_in", lambda v, w: finite(v, w, 0.0, 100.0, "ohms from 0 to 100"))}
@@ -272,11 +273,13 @@ def _plain(value: object) -> object:
     return [_plain(inner) for inner in value] if isinstance(value, (list, tuple)) else value
 
 
-def _ohm(value: object, where: str) -> float:
+def ohm(value: object, where: str) -> float:
+    """Ohms from 1 to 1e8, as a technician writes them."""
     return finite(parse_ohm(value, where), where, *_OHM, "ohms from 1 to 1e8")
 
 
-def _yes(value: object, where: str) -> bool:
+def yes(value: object, where: str) -> bool:
+    """Yes or no."""
     if not isinstance(value, bool):
         raise InputError(where, shown(value), "it takes true or false")
     return value
@@ -313,14 +316,15 @@ def _second_instrument(fields: Mapping) -> dict[str, float | None]:
     where = "circuit.second_instrument"
     typed = mapping(fields["second_instrument"], where, ("open_v", "pull_up_ohm"))
     found = {"second_instrument_v": optional(typed, "open_v", where, lambda v, w: finite(v, w, 0.1, 30.0, "volts from 0.1 to 30")),
-             "second_instrument_ohm": optional(typed, "pull_up_ohm", where, _ohm)}
+             "second_instrument_ohm": optional(typed, "pull_up_ohm", where, ohm)}
     for name, other in (("open_v", "pull_up_ohm"), ("pull_up_ohm", "open_v")):
         if typed.get(name) is None and (typed.get(other) is not None or name == "open_v"):
             raise ContradictionError(f"{where}.{name}", AsIs("missing"), f"it goes with {where}.{other}")
     return found
 
 
-def _bits(value: object, where: str) -> int:
+def bits(value: object, where: str) -> int:
+    """A whole number of bits."""
     number = finite(value, where, 6, 24, "a whole number of bits from 6 to 24")
     if number != int(number):
         raise InputError(where, value, "it takes a whole number of bits from 6 to 24")

@@ -2,7 +2,7 @@
 
 A node is named "kind:id" and carries `kind`, `id`, `label` and `record`; an
 edge carries `kind` (implicates, wired-as, follows, met-on, admits, refuses,
-takes, shows, speaks-for, sits-in, mended-by, shares, warned-by, cited-to) and
+takes, pairs, shows, speaks-for, sits-in, mended-by, shares, warned-by, cited-to) and
 what goes with it (`weight`, `sign`, `reason`, `record`).
 """
 
@@ -15,7 +15,7 @@ from knowledge.tables import Tables
 
 # Kind of node -> family of records it is made from.
 NODE_FAMILIES = {"source": "sources", "location": "locations", "caution": "cautions", "curve": "curves",
-                 "input": "inputs", "stand-in": "stand_ins", "circuit kind": "circuit_kinds", "action": "actions",
+                 "input": "inputs", "line": "lines", "track pair": "track_pairs", "stand-in": "stand_ins", "circuit kind": "circuit_kinds", "action": "actions",
                  "fault": "faults", "test": "tests", "sensor": "sensors", "code": "codes", "symptom": "symptoms"}
 
 
@@ -72,6 +72,14 @@ def _sensor_edges(graph: nx.DiGraph, tables: Tables) -> None:
         graph.add_edge(node("sensor", sensor.id), node("circuit kind", sensor.circuit_kind), kind="wired-as")
     for row in tables.sensor_curves:
         graph.add_edge(node("sensor", row.sensor), node("curve", row.curve), kind="follows", weight=row.weight)
+    for row in tables.sensor_lines:
+        graph.add_edge(node("sensor", row.sensor), node("line", row.line), kind="follows", weight=row.weight)
+    for pair in tables.track_pairs:
+        for sensor in pair.sensors:
+            graph.add_edge(node("sensor", sensor), node("track pair", pair.id), kind="pairs")
+        for track in (pair.first, pair.second):
+            if track is not None:
+                graph.add_edge(node("track pair", pair.id), node("line", track), kind="follows", weight=1.0)
     for row in tables.sensor_inputs:
         graph.add_edge(node("sensor", row.sensor), node("input", row.input), kind="met-on")
     for row in tables.shares:
@@ -84,12 +92,15 @@ def _sensor_edges(graph: nx.DiGraph, tables: Tables) -> None:
 
 
 def _test_edges(graph: nx.DiGraph, tables: Tables, speaks: Mapping[tuple[str, str, str], float]) -> None:
+    elsewhere: dict[str, set[str]] = {}
+    for row in tables.test_wordings:
+        elsewhere.setdefault(row.test, set()).add(row.measures)
     for test in tables.tests:
         if test.element == "stand-in":
             for stand_in in tables.stand_ins:
                 graph.add_edge(node("test", test.id), node("stand-in", stand_in.id), kind="takes")
         for outcome in tables.outcomes:
-            if outcome.measures == test.measures:
+            if outcome.measures in {test.measures, *elsewhere.get(test.id, ())}:
                 id = outcome_id(test.id, outcome.id)
                 _add(graph, "outcome", id, outcome.label, outcome)
                 graph.add_edge(node("test", test.id), node("outcome", id), kind="shows")

@@ -12,12 +12,14 @@ from engine.curves import Curve
 from engine.errors import InputError, RefusedError
 from engine.faults import FaultKind
 from engine.job import Job
+from engine.lines import Line
 from engine.model import Setup
 from engine.procedures import TestKind
 from engine.quantities import QUANTITIES
-from knowledge import build, case_file, gauges, questions, records
+from engine.tracks import Tracks
+from knowledge import build, case_file, gauges, line_records, questions, records, three_wire
 from knowledge import fault_tree as trees
-from knowledge.graph import build_graph, node
+from knowledge.graph import build_graph, next_nodes, node
 from knowledge.lint import Finding, lint
 from knowledge.load import load_tables
 from knowledge.tables import Tables
@@ -50,6 +52,7 @@ class Knowledge:
         self.version = tables.version
         self._faults = build.all_faults(tables)
         self._tests = build.all_tests(tables)
+        self._tests_there = build.tests_by_circuit(tables, self._tests)
         self.graph: nx.DiGraph = build_graph(tables, build.outcome_weights(tables, self._faults, self._tests))
 
     # What brings the vehicle in.
@@ -131,7 +134,9 @@ class Knowledge:
 
     def curves(self, sensor: str) -> tuple[Curve, ...]:
         """The curves a sensor kind usually follows, likeliest first."""
-        usual = build.usual_curves(self.graph, self.sensor(sensor).id)
+        if build.circuit_kind(self.graph, self.sensor(sensor).id).three_wire:
+            return ()
+        usual = build.usual_curves(self.graph, sensor)
         return tuple(curve for curve, _ in sorted(usual, key=lambda one: -one[1]))
 
     def input(self, id: str) -> records.InputRow:
@@ -199,6 +204,10 @@ class Knowledge:
             raise RefusedError(sensor.label, refusal.reason, refusal.instead, refusal.caution)
         complaint = case_file.check_complaint(fields.get("complaint"))
         nodes = self._complaint_nodes(complaint)
+        if build.circuit_kind(self.graph, sensor.id).three_wire:
+            job = Job(sensor=sensor.id, complaint=complaint, setup=self._three_wire_setup(sensor, nodes, fields),
+                      case=case_file.head(fields, self.version), knowledge=self.version)
+            return self._recorded(job, fields)
         circuit, typed_curve = case_file.check_circuit(fields.get("circuit"), self._known_curve, sensor.quantity)
         family = build.family(sensor)
         curves = build.usual_curves(self.graph, sensor.id)
@@ -220,13 +229,56 @@ class Knowledge:
                       case_grounded=build.circuit_kind(self.graph, sensor.id).case_grounded)
         job = Job(sensor=sensor.id, complaint=complaint, setup=setup, case=case_file.head(fields, self.version),
                   knowledge=self.version)
+        return self._recorded(job, fields)
+
+    def _recorded(self, job: Job, fields: Mapping) -> Job:
         for reading in case_file.check_readings(fields.get("readings")):
             job = job.record(reading["test"], **{name: value for name, value in reading.items() if name != "test"})
         return job
 
+    def _three_wire_setup(self, sensor: records.SensorKind, nodes: tuple[str, ...], fields: Mapping) -> Setup:
+        quantity, kind = three_wire.quantity(sensor), build.circuit_kind(self.graph, sensor.id)
+        circuit, told = three_wire.check_circuit(fields.get("circuit"), self._known_line, quantity.unit)
+        return Setup(circuit=circuit, curves=(), family_weight=0.0, family_ln_ohm_25=(0.0, 1.0), family_beta_k=(3650.0, 250.0),
+                     stand_in=case_file.check_stand_in(fields.get("stand_in")),
+                     meter=case_file.check_meter(fields.get("meter")),
+                     surroundings_c=three_wire.check_rest(fields.get("surroundings"), quantity.unit),
+                     signs=(*questions.signs(self.graph, nodes, sensor.id), *questions.together(self.graph, nodes, sensor.id)),
+                     faults=tuple(self._faults[id] for id in build.faults_of(self.graph, sensor.id, circuit)),
+                     tests=self.tests(sensor.id), quantity=quantity,
+                     three_wire=three_wire.three_wire(sensor, kind, three_wire.usual_lines(self.graph, sensor.id), told))
+
+    def line(self, id: str) -> Line:
+        """A published line of a three-wire sensor as the engine's."""
+        return self._known_line(id, "circuit.line")
+
+    def lines(self, sensor: str) -> tuple[Line, ...]:
+        """The lines a three-wire sensor kind usually follows, likeliest first."""
+        if not build.circuit_kind(self.graph, self.sensor(sensor).id).three_wire:
+            return ()
+        usual = three_wire.usual_lines(self.graph, sensor)
+        return tuple(line for line, _ in sorted(usual, key=lambda one: -one[1]))
+
+    def track_pairs(self, sensor: str) -> tuple[line_records.TrackPair, ...]:
+        """The relations two tracks of a sensor kind are met in."""
+        self.sensor(sensor)
+        return tuple(pair for pair in self.tables.track_pairs if sensor in pair.sensors)
+
+    def tracks(self, pair: str, supply_v: float = 5.0) -> Tracks:
+        """A published pair of tracks as the engine's, fed from `supply_v` [V]."""
+        lines = {row.id: row for row in self.tables.lines}
+        return three_wire.tracks(self._record("track pair", pair, "pair"), lines, supply_v)
+
     def tests(self, sensor: str) -> tuple[TestKind, ...]:
         """The tests a sensor kind's circuit admits, as the engine's."""
-        return tuple(self._tests[id] for id in build.tests_of(self.graph, self.sensor(sensor).id))
+        there = self._tests_there.get(self.sensor(sensor).circuit_kind, self._tests)
+        return tuple(there[id] for id in build.tests_of(self.graph, sensor))
+
+    def tests_on(self, circuit_kind: str) -> tuple[TestKind, ...]:
+        """The tests circuits of a kind admit, as the engine's."""
+        there = self._tests_there.get(circuit_kind, self._tests)
+        admitted = next_nodes(self.graph, node("circuit kind", circuit_kind), "admits")
+        return tuple(there[self.graph.nodes[name]["id"]] for name in admitted)
 
     # The knowledge as a whole.
 
@@ -244,6 +296,9 @@ class Knowledge:
     def lint(self) -> tuple[Finding, ...]:
         """What the check finds; acknowledged findings are marked."""
         return lint(self)
+
+    def _known_line(self, id: str, where: str) -> Line:
+        return three_wire.line(self._record("line", id, where))
 
     def _known_curve(self, id: str, where: str) -> Curve:
         return build.curve(self._record("curve", id, where))

@@ -26,7 +26,7 @@ CHANCES_WITHIN = 1e-6
 NO_SEVERITY = ("none", "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "switching-dead", "wrong-legs", "lead-off",
                "key-off", "stand-in-moved")
 # Severities in these units run evenly and may be negative or stand at one value; all others are factors of each other.
-EVEN_UNITS = ("degC", "percent")
+EVEN_UNITS = ("degC", "percent", "kPa", "share")
 PROOFS = ("plug-seen", "sensor-own-ohms", "feeds", "module-pins")
 # What can hurt: a sensor kind that speaks of it needs a caution marked danger.
 HURTS = re.compile(r"throttle|exhaust|fuel level|generator set|fuel pressure|rail pressure|airbag|restraint|squib|high.voltage|torque|suspension", re.IGNORECASE)
@@ -142,7 +142,7 @@ def _severity_wrong(effect: str, low: float | None, high: float | None, unit: st
         return f"{effect} has no severity: leave both ends blank." if low is not None or high is not None else ""
     stands = effect == "reading-frozen" and low is not None and low == high
     if low is None or high is None or (low >= high and not stands) or (unit not in EVEN_UNITS and low <= 0):
-        return "it takes a low end below the high end, above zero unless in degC or percent."
+        return "it takes a low end below the high end, above zero unless in degC, percent, kPa or a share."
     return ""
 
 
@@ -151,6 +151,8 @@ def shares(kb: "Knowledge") -> Iterator[Finding]:
     sums = {"faults chances": sum(row.chance for row in kb.tables.faults if not row.needs and row.quantity not in ("level", "gauge"))}
     for row in kb.tables.sensor_curves:
         sums[f"curves of {row.sensor}"] = sums.get(f"curves of {row.sensor}", 0.0) + row.weight
+    for row in kb.tables.sensor_lines:
+        sums[f"lines of {row.sensor}"] = sums.get(f"lines of {row.sensor}", 0.0) + row.weight
     for row in kb.tables.implications:
         sums[f"sensors of {row.complaint}"] = sums.get(f"sensors of {row.complaint}", 0.0) + row.weight
     for subject, total in sums.items():
@@ -174,9 +176,12 @@ def volts(kb: "Knowledge") -> Iterator[Finding]:
 def span(kb: "Knowledge") -> Iterator[Finding]:
     """A sensor kind that takes a stand-in and lacks what a dial sheet needs."""
     always, unlisted = ("low_c", "high_c", "family_weight", "assumed_input"), ("ohm_25", "ln_ohm_25_sd", "beta_k", "beta_sd_k")
+    of_three = ("low_c", "high_c", "family_weight", "track_ohm", "rest", "rest_sd")
     for row in kb.tables.sensors:
         if kb.refusal(row.id) is None:
             needs = (*always, *unlisted) if row.family_weight else always
+            if build.circuit_kind(kb.graph, row.id).three_wire:
+                needs = of_three
             lacks = [name for name in needs if getattr(row, name) is None]
             if lacks or not row.low_c < row.high_c:
                 yield Finding("span", row.id, f"it needs {', '.join(lacks) or 'its coldest value below its hottest'}.")
@@ -205,8 +210,9 @@ def danger(kb: "Knowledge") -> Iterator[Finding]:
 def by_hand(kb: "Knowledge") -> Iterator[Finding]:
     """A test judged by eye or hand without its chances, or another test with them."""
     listed = {row.test for row in kb.tables.test_bad}
+    elsewhere = {row.test for row in kb.tables.test_wordings if row.measures == "good"}
     for row in kb.tables.tests:
-        judged = row.measures == "good"
+        judged = row.measures == "good" or row.id in elsewhere
         if judged != (row.id in listed) or judged != (row.false_alarm is not None):
             yield Finding("by-hand", row.id, "tests that measure good have rows in test_bad.csv and a false_alarm, others neither.")
 
@@ -214,7 +220,7 @@ def by_hand(kb: "Knowledge") -> Iterator[Finding]:
 def proof(kb: "Knowledge") -> Iterator[Finding]:
     """A circuit kind with tests that lacks one serving a proof rule."""
     for name in of_kind(kb.graph, "circuit kind"):
-        tests = [kb.graph.nodes[test]["record"] for test in next_nodes(kb.graph, name, "admits")]
+        tests = kb.tests_on(kb.graph.nodes[name]["id"])
         lacks = [rule for rule in PROOFS if tests and rule not in {test.proof for test in tests}]
         if lacks:
             yield Finding("proof", name, f"no admitted test serves {', '.join(lacks)}: nothing could ever be proven there.")

@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 from engine.errors import KnowledgeError
-from knowledge import records, relations
+from knowledge import line_records, records, relations
 from knowledge.curve_forms import FORMS, form_points
 from knowledge.records import Record
 from knowledge.tables import Tables
@@ -17,14 +17,16 @@ MAX_TEXT = 2000
 FAMILIES: dict[str, tuple[str, type[Record]]] = {
     "sources": ("sources.csv", records.Source), "locations": ("locations.csv", records.Location),
     "cautions": ("cautions.csv", records.Caution), "curves": ("curves.csv", records.CurveRow),
-    "inputs": ("inputs.csv", records.InputRow), "stand_ins": ("stand_ins.csv", records.StandInKind),
+    "inputs": ("inputs.csv", records.InputRow), "lines": ("lines.csv", line_records.LineRow),
+    "stand_ins": ("stand_ins.csv", records.StandInKind),
     "circuit_kinds": ("circuit_kinds.toml", records.CircuitKind), "actions": ("actions.toml", records.Action),
     "faults": ("faults.csv", records.Fault), "tests": ("tests.toml", records.Test),
     "test_wordings": ("test_wordings.toml", records.TestWording), "outcomes": ("outcomes.csv", records.Outcome),
     "test_bad": ("test_bad.csv", records.BadChance), "admissions": ("admissions.csv", records.Admission),
     "sensors": ("sensors.toml", records.SensorKind), "refusals": ("refusals.toml", records.Refusal),
     "sensor_curves": ("sensor_curves.csv", records.UsualCurve),
-    "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "shares": ("shares.csv", records.Share),
+    "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "sensor_lines": ("sensor_lines.csv", line_records.UsualLine),
+    "track_pairs": ("track_pairs.csv", line_records.TrackPair), "shares": ("shares.csv", records.Share),
     "rail_faults": ("rail_faults.csv", relations.RailFault), "sender_families": ("sender_families.csv", relations.SenderFamily),
     "codes": ("codes.csv", records.Code),
     "symptoms": ("symptoms.csv", records.Symptom), "implications": ("implications.csv", records.Implication),
@@ -32,7 +34,7 @@ FAMILIES: dict[str, tuple[str, type[Record]]] = {
 COLUMNS = ("file", "column", "type", "unit", "required", "low", "high", "meaning")
 # A reference such as "source id" names a family by its singular; complaints are two families under one name.
 _REFERS = {"source": ("sources",), "location": ("locations",), "caution": ("cautions",), "curve": ("curves",),
-           "input": ("inputs",), "circuit_kind": ("circuit_kinds",), "action": ("actions",), "fault": ("faults",),
+           "input": ("inputs",), "line": ("lines",), "circuit_kind": ("circuit_kinds",), "action": ("actions",), "fault": ("faults",),
            "test": ("tests",), "sensor": ("sensors",), "complaint": ("codes", "symptoms")}
 
 

@@ -114,11 +114,16 @@ class StandInKind(Record):
 
 
 class CircuitKind(Record):
-    """How sensor kinds are wired to what reads them; `case_grounded`: one wire, the sender's body is the return."""
+    """How sensor kinds are wired to what reads them; `case_grounded`: one wire, the sender's body is the return.
+
+    `three_wire` says what sits between supply and return of a plug that has
+    both: a track, an output-stage or two-tracks; "" on all others.
+    """
 
     id: str
     label: str
     case_grounded: bool
+    three_wire: str = ""
     summary: str
     source: str
 
@@ -186,12 +191,15 @@ class Test(Record):
 
 
 class TestWording(Record):
-    """What a test's words are on circuits of one kind; a blank keeps the test's own."""
+    """What a test's words, and what it connects and reads, are on circuits of one kind; a blank keeps the test's own."""
 
     __test__ = False  # a record, not a test case
 
     test: str
     circuit_kind: str
+    element: str = ""
+    measures: str = ""
+    proof: str = ""
     label: str = ""
     hand: tuple[str, ...] = ()
     connect: str = ""
@@ -248,6 +256,9 @@ class SensorKind(Record):
     beta_k: float | None = None
     beta_sd_k: float | None = None
     family_weight: float | None = None
+    track_ohm: float | None = None
+    rest: float | None = None
+    rest_sd: float | None = None
     key_state: str
     summary: str
     cautions: tuple[str, ...] = ()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from engine.dial_sheet import dial_sheet
+from engine.divide_sheet import divide_sheet
 from engine.review import review
 from knowledge import build
 from knowledge.records import SensorKind
@@ -53,6 +54,8 @@ def _row(kb: "Knowledge", sensor: SensorKind, stand_in: Mapping) -> ReviewRow:
     refusal = kb.refusal(sensor.id)
     if refusal is not None:
         return ReviewRow(sensor.id, sensor.label, True, hazards=hazards, reason=refusal.reason, instead=refusal.instead)
+    if build.circuit_kind(kb.graph, sensor.id).three_wire:
+        return _three_wire_row(kb, sensor, stand_in, hazards)
     circuit = build.input_fields(kb.input(sensor.assumed_input)) if sensor.assumed_input else {}
     job = kb.job(sensor.id, circuit={**circuit, "curve": kb.curves(sensor.id)[0].id}, stand_in=stand_in)
     shares = review(job.setup)
@@ -64,3 +67,16 @@ def _row(kb: "Knowledge", sensor: SensorKind, stand_in: Mapping) -> ReviewRow:
                                      "near_c": median(row.reach_c for row in settable)}
     return ReviewRow(sensor.id, sensor.label, False, detected=shares.detected, placed=shares.placed, hazards=hazards,
                      **reach)
+
+
+def _three_wire_row(kb: "Knowledge", sensor: SensorKind, stand_in: Mapping, hazards: tuple[str, ...]) -> ReviewRow:
+    """As _row, for a kind that is divided: its usual line, on an input nobody knows."""
+    line = kb.lines(sensor.id)[0]
+    job = kb.job(sensor.id, circuit={"line": line.id}, stand_in=stand_in)
+    shares = review(job.setup)
+    values = [value for value in np.linspace(sensor.low_c, sensor.high_c, VALUES).tolist() if 0.0 <= line.ratio(value) <= 1.0]
+    sheet = divide_sheet(job.circuit, line, job.stand_in, job.meter, values, job.setup.quantity)
+    settable = [row for row in sheet if row.reach is not None and row.survival != "refused"]
+    reach = {} if not settable else {"low_c": min(row.value for row in settable), "high_c": max(row.value for row in settable),
+                                     "near_c": median(row.reach for row in settable)}
+    return ReviewRow(sensor.id, sensor.label, False, detected=shares.detected, placed=shares.placed, hazards=hazards, **reach)

@@ -1,6 +1,6 @@
 """Owns the tables: every family of the knowledge as read, in one frozen record."""
 
-from knowledge import records, relations
+from knowledge import line_records, records, relations
 from knowledge.records import Record
 
 
@@ -13,6 +13,7 @@ class Tables(Record):
     cautions: tuple[records.Caution, ...]
     curves: tuple[records.CurveRow, ...]
     inputs: tuple[records.InputRow, ...]
+    lines: tuple[line_records.LineRow, ...]
     stand_ins: tuple[records.StandInKind, ...]
     circuit_kinds: tuple[records.CircuitKind, ...]
     actions: tuple[records.Action, ...]
@@ -26,6 +27,8 @@ class Tables(Record):
     refusals: tuple[records.Refusal, ...]
     sensor_curves: tuple[records.UsualCurve, ...]
     sensor_inputs: tuple[records.UsualInput, ...]
+    sensor_lines: tuple[line_records.UsualLine, ...]
+    track_pairs: tuple[line_records.TrackPair, ...]
     shares: tuple[records.Share, ...]
     rail_faults: tuple[relations.RailFault, ...]
     sender_families: tuple[relations.SenderFamily, ...]

@@ -40,7 +40,7 @@ def speaks_for(tests: tuple[TestKind, ...], faults: tuple[FaultKind, ...], circu
     chance = np.array([fault.chance if fault.id in common else 0.0 for fault in faults])
     found = {}
     for test in tests:
-        share = _good_chances(test, rows) if test.measures == "good" else _outcome_chances(test, rows, circuit, curve)
+        share = good_chances(test, rows) if test.measures == "good" else _outcome_chances(test, rows, circuit, curve)
         for outcome, p in share.items():
             coming_and_going = np.array([fault.intermittent for fault in rows]) & (test.measures != "good")
             p = np.where(coming_and_going, 0.5 * p + 0.5 * p[-1], p)[:-1]
@@ -52,7 +52,8 @@ def speaks_for(tests: tuple[TestKind, ...], faults: tuple[FaultKind, ...], circu
     return found
 
 
-def _good_chances(test: TestKind, rows: tuple[FaultKind, ...]) -> dict[str, np.ndarray]:
+def good_chances(test: TestKind, rows: tuple[FaultKind, ...]) -> dict[str, np.ndarray]:
+    """Chances of good and of bad of a test judged by eye or hand, under each fault of `rows`."""
     bad = dict(test.bad)
     p = np.array([bad.get(fault.id, test.false_alarm) for fault in rows])
     return {"good": 1.0 - p, "bad": p}
@@ -66,25 +67,25 @@ def _outcome_chances(test: TestKind, rows: tuple[FaultKind, ...], circuit: Input
         span = np.abs(ends[0] - ends[1])
         part = span / span[-1]
         follows = (part > NEAR_SPAN) & (np.abs(ends[0] - ends[0][-1]) < NEAR_C)
-        return _means({"follows": follows, "part": ~follows & (part > 0.1), "still": ~follows & (part <= 0.1)})
+        return means({"follows": follows, "part": ~follows & (part > 0.1), "still": ~follows & (part <= 0.1)})
     dialled = float(curve.ohm_at(DIALLED_C))
     if test.measures == "shows":
         off = np.array([[fault.effect == "key-off"] for fault in rows])
-        against = _against(_seen(test, rows, circuit, curve, dialled), NEAR_C, "too-hot", "too-cold")
-        return {**{outcome: np.where(off[:, 0], 0.0, share) for outcome, share in against.items()}, "absent": off[:, 0] * 1.0}
+        found = against(_seen(test, rows, circuit, curve, dialled), NEAR_C, "too-hot", "too-cold")
+        return {**{outcome: np.where(off[:, 0], 0.0, share) for outcome, share in found.items()}, "absent": off[:, 0] * 1.0}
     at_c = test.at_c if test.at_c is not None else SENSOR_C
     shown = _shown(test, rows, circuit, curve, dialled, at_c)
     off = np.array([[fault.effect == "key-off"] for fault in rows])
     if test.measures == "volts":
-        return _against(np.where(off, 0.0, shown.to_return_v[0]), NEAR_V, "too-high", "too-low")
+        return against(np.where(off, 0.0, shown.to_return_v[0]), NEAR_V, "too-high", "too-low")
     if test.measures == "current":
         # The ammeter is so many ohms: the volts left across it are the current.
         current = np.where(off, 1e-9, np.maximum(shown.to_return_v[0], 1e-9))
-        return _against(np.log(current), float(np.log(NEAR_CURRENT_RATIO)), "too-high", "too-low")
+        return against(np.log(current), float(np.log(NEAR_CURRENT_RATIO)), "too-high", "too-low")
     if test.measures == "return-ohms":
         many = np.broadcast_to(shown.return_ohm, shown.value.shape[1:]) > NEAR_RETURN_OHM
-        return _means({"as-expected": ~many, "too-many": many})
-    return _against(np.log(shown.sensor_at(0)), float(np.log(NEAR_RATIO)), "too-many", "too-few")
+        return means({"as-expected": ~many, "too-many": many})
+    return against(np.log(shown.sensor_at(0)), float(np.log(NEAR_RATIO)), "too-many", "too-few")
 
 
 def _shown(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, curve: Curve, ohm: float,
@@ -127,11 +128,12 @@ def _on_its_branch(shown: Shown) -> np.ndarray:
     return np.where(shown.branch[0] > 0.5, shown.other.value[0], shown.value[0])
 
 
-def _against(value: np.ndarray, near: float, above: str, below: str) -> dict[str, np.ndarray]:
+def against(value: np.ndarray, near: float, above: str, below: str) -> dict[str, np.ndarray]:
     """Chances of as expected, `above` and `below`, by distance from the last row, which has no fault."""
     off = value - value[-1]
-    return _means({"as-expected": np.abs(off) <= near, above: off > near, below: off < -near})
+    return means({"as-expected": np.abs(off) <= near, above: off > near, below: off < -near})
 
 
-def _means(outcomes: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+def means(outcomes: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Chance of each outcome over all severities."""
     return {outcome: np.mean(happens, axis=1) for outcome, happens in outcomes.items()}

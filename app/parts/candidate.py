@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from app import cached, job_state, wording
+from app import cached, job_state, sentences, wording
 
 
 def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bool, alone: bool) -> None:
@@ -15,7 +15,7 @@ def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bo
             return
         if not alone:
             st.text(f"Suspected: {wording.chance(candidate.weight)}")
-        seen = wording.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor))
+        seen = sentences.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor))
         if seen:
             st.info(wording.plain(seen), icon=":material/menu_book:")
         if st.button("Start this job", key=f"start-{candidate.sensor}", width="stretch",

@@ -10,7 +10,7 @@ from engine.curves import Curve
 
 def show(kb: object, curves: Sequence[Curve]) -> None:
     """The warning of each of `curves` that has one; curves typed by hand have none."""
-    published = {row.id: row for row in kb.tables.curves}
+    published = {row.id: row for row in (*kb.tables.curves, *kb.tables.lines)}
     for curve in curves:
         row = published.get(curve.id)
         if row is not None and row.warning:

@@ -6,10 +6,10 @@ from app import cached, job_state, wording
 
 
 def show() -> None:
-    """Draw the strip; a changed unit takes effect at once, and a job on a level has no unit to choose."""
+    """Draw the strip; a changed unit takes effect at once, and only a temperature has a unit to choose."""
     with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
         st.text(_job_line(), width="content")
-        chosen = None if _of_level() else st.segmented_control(
+        chosen = None if _has_one_unit() else st.segmented_control(
             "Temperatures in", job_state.UNITS, default=job_state.unit(), required=True, format_func=wording.DEGREE.get,
             label_visibility="collapsed", key="unit", persist_state="session")
     if chosen and chosen != job_state.unit():
@@ -27,10 +27,10 @@ def _notice(said: str) -> None:
             st.toast(wording.plain(said), icon=":material/check:")
 
 
-def _of_level() -> bool:
-    # Percent is percent: there is nothing to choose.
+def _has_one_unit() -> bool:
+    # Percent is percent, and a pressure is in kPa: there is nothing to choose.
     case = job_state.case()
-    return case is not None and cached.knowledge().sensor(case["sensor"]).in_percent
+    return case is not None and cached.knowledge().sensor(case["sensor"]).quantity not in ("temperature", "hot-gas")
 
 
 def _job_line() -> str:

@@ -6,53 +6,60 @@ import streamlit as st
 
 from app import gauge_words, typed, wording
 from engine.errors import InputError
+from engine.procedures import MAIN_VOLTS
 
 NUMBER = "number"
 _WORDS = {NUMBER: "showed a number", "did-not-move": "did not move", "maximum": "went to maximum",
           "minimum": "went to minimum", "jumps": "jumps", "drifts": "drifts", "not-available": "not available"}
 _OHMS_HELP = "330, 2.2k, 4k7, or open"
-_VOLTS = {"signal_to_return_v": "Volts, signal to return", "signal_to_battery_v": "Volts, signal to battery negative"}
+_VOLTS = {"signal_to_return_v": "Volts, signal to return", "signal_to_battery_v": "Volts, signal to battery negative",
+          "supply_to_return_v": "Volts, supply to return", "supply_to_battery_v": "Volts, supply to battery negative",
+          "return_to_battery_v": "Volts, return to battery negative"}
 Reader = Callable[[], dict]
 
 
-def show(kind: object, ohm: float | None, mark: str, unit: str, pointer: bool = False) -> dict | None:
+def show(kind: object, ohm: float | None, mark: str, unit: str, pointer: bool = False, ratio: float | None = None) -> dict | None:
     """What was typed for the engine TestKind `kind`, under the names of Job.record, once sent; None before.
 
-    `ohm` is the setting advised, `unit` what the job is read in, by a `pointer`
-    or segments where there is one; `mark` keeps the fields of one step apart
-    from the next. Raises InputError.
+    `ohm` or `ratio` is the setting advised, `unit` what the job is read in, by a
+    `pointer` or segments where there is one; `mark` keeps the fields of one
+    step apart from the next. Raises InputError.
     """
     with st.form(f"reading-{mark}"):
-        found = _fields(kind, ohm, unit, mark, pointer)
+        found = _fields(kind, ohm, ratio, unit, mark, pointer)
         if not st.form_submit_button("Save the reading", type="primary", width="stretch", key=f"save-{mark}"):
             return None
     return {name: value for name, value in found().items() if value is not None}
 
 
-def _fields(kind: object, ohm: float | None, unit: str, mark: str, pointer: bool) -> Reader:
+def _fields(kind: object, ohm: float | None, ratio: float | None, unit: str, mark: str, pointer: bool) -> Reader:
     """Draw the fields of `kind`; the result reads them when called."""
     readers = []
     if "ohm" in kind.takes:
         text = st.text_input("Ohms on the stand-in, as measured", value=f"{ohm:.4g}" if ohm else "", max_chars=40,
                              placeholder="330, 2.2k, 4k7", key=f"ohm-{mark}")
         readers.append(lambda: {"ohm": typed.ohms_or_none(text, "ohms on the stand-in")})
+    if "ratio" in kind.takes:
+        share = st.number_input("Share set, from the return leg", value=ratio, min_value=0.0, max_value=1.0, step=0.01,
+                                format="%.3f", key=f"ratio-{mark}", placeholder="0.5")
+        readers.append(lambda: {"ratio": share})
     if kind.measures == "good":
         readers.append(_judged(kind, mark))
     if kind.measures == "shows":
         readers.append(_pointer(mark) if pointer else _shown(unit, mark))
     if kind.measures == "sweep":
         readers.append(_swept(unit, mark))
-    if kind.needs == "at" or kind.measures == "sensor-ohms":
+    if kind.needs == "at" or kind.measures == "sensor-ohms" or (kind.measures in MAIN_VOLTS and "at" in kind.takes):
         readers.append(_at(kind, unit, mark))
     if "ohms" in kind.takes:
-        readers.append(_ohms(mark))
-    if kind.measures == "volts":
-        readers.append(_volts(mark))
+        readers.append(_ohms(mark, among="between" in kind.takes))
+    if kind.measures in MAIN_VOLTS:
+        readers.append(_volts(kind, mark))
     if kind.measures == "current":
         readers.append(_current(mark))
     if kind.measures == "shows":
         with st.expander("Volts as well, if measured"):
-            readers.append(_volts(mark))
+            readers.append(_volts(kind, mark))
     return lambda: {name: value for reader in readers for name, value in reader().items()}
 
 
@@ -68,11 +75,13 @@ def _judged(kind: object, mark: str) -> Reader:
     return lambda: {"good": None if good is None else good == "good"}
 
 
-def _ohms(mark: str) -> Reader:
+def _ohms(mark: str, *, among: bool) -> Reader:
     ohms = st.text_input("Ohms the meter showed", max_chars=40, placeholder=_OHMS_HELP, key=f"ohms-{mark}")
     swapped = st.text_input("The same with the meter's leads swapped", max_chars=40, placeholder="not measured", key=f"swapped-{mark}")
     beside = st.checkbox("Something else was still plugged on, or the key was on", key=f"in-circuit-{mark}")
-    return lambda: {"ohms": typed.ohms_or_open(ohms, "ohms the meter showed"),
+    others = st.text_area("Ohms among other grounds, one a line: two places and ohms", max_chars=2000, key=f"between-{mark}",
+                          placeholder="throttle battery 0.8\negr battery 0.9") if among else ""
+    return lambda: {"ohms": typed.ohms_or_open(ohms, "ohms the meter showed"), "between": typed.between(others),
                     "ohms_swapped": typed.ohms_or_open(swapped, "ohms with the leads swapped"), "in_circuit": beside or None}
 
 
@@ -151,7 +160,10 @@ def _word(mark: str) -> str:
     return st.selectbox("What did it do?", tuple(_WORDS), format_func=_WORDS.get, key=f"word-{mark}")
 
 
-def _volts(mark: str) -> Reader:
+def _volts(kind: object, mark: str) -> Reader:
     found = {name: st.number_input(label, value=None, min_value=-60.0, max_value=60.0, step=0.01, key=f"{name}-{mark}",
-                                   placeholder="not measured") for name, label in _VOLTS.items()}
-    return lambda: found
+                                   placeholder="not measured") for name, label in _VOLTS.items() if name in kind.takes}
+    if kind.measures != "supply-volts":
+        return lambda: found
+    loaded = st.checkbox("The sensor was plugged in, so that it drew current", value=True, key=f"loaded-{mark}")
+    return lambda: {**found, "loaded": None if loaded else False}

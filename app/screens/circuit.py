@@ -3,7 +3,8 @@
 import streamlit as st
 
 from app import wording
-from app.parts import assumed, cautions, circuit_form, keep, offered_circuits, open_job, problem
+from app.parts import (assumed, assumed_three_wire, cautions, circuit_form, keep, line_form, offered_circuits, open_job,
+                       problem)
 from engine.errors import OhmwrightError
 
 opened = open_job.show()
@@ -16,14 +17,18 @@ cautions.show(opened.kb.cautions(kind.id))
 for shared in opened.kb.shares(kind.id):
     st.info(wording.plain(shared.sentence), icon=":material/hub:")
 st.subheader("What the circuit is taken to be")
-assumed.show(opened.kb, kind.id, opened.job, opened.case)
+three_wire = opened.job.setup.three_wire is not None
+if three_wire:
+    assumed_three_wire.show(opened.kb, opened.job, opened.case)
+else:
+    assumed.show(opened.kb, kind.id, opened.job, opened.case)
 if st.button("Next: the dial sheet", type="primary", width="stretch"):
     st.switch_page("screens/dial_sheet.py")
 with st.expander("It is one that is known", icon=":material/bookmarks:"):
     offered_circuits.show(opened.kb, opened.case)
 with st.expander("I know it better", icon=":material/edit:"):
     try:
-        changed = circuit_form.show(opened.kb, opened.case, opened.unit)
+        changed = (line_form if three_wire else circuit_form).show(opened.kb, opened.case, opened.unit)
     except OhmwrightError as mistake:
         problem.show(mistake)
     else:

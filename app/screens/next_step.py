@@ -4,7 +4,7 @@ import streamlit as st
 
 from app import job_state, pins, wording
 from app.parts import (chances, choose_test, fault_tree, learned, open_job, pins_lock, problem, provoke, reading_form, reasons,
-                       record, repair, severity, step, take_back, void_readings)
+                       record, repair, severity, step, supply_stop, take_back, void_readings)
 from engine.errors import OhmwrightError
 
 opened = open_job.show()
@@ -13,6 +13,7 @@ with st.spinner("Working it out …"):
     verdict, all_advice = opened.verdict, opened.advice
 st.header(wording.STATE[verdict.state])
 st.text(wording.verdict(kb, job, verdict))
+supply_stop.show(job)
 severity.show(kb, job, verdict)
 void_readings.show(kb, case, job, verdict)
 if verdict.misfit is not None and st.button("Take that reading back", key=f"misfit-{len(job.readings)}", width="stretch"):
@@ -34,7 +35,7 @@ if kind is not None:
             st.header("What did it show?")
             try:
                 found = reading_form.show(kind, advice.ohm if advice else None, f"{len(job.readings)}-{kind.id}", opened.unit,
-                                          job.circuit.pointer)
+                                          job.circuit.pointer, advice.ratio if advice else None)
             except OhmwrightError as mistake:
                 problem.show(mistake)
                 found = None

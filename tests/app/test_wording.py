@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app import wording
+from app import sentences, wording
 
 
 @pytest.mark.parametrize("value, said", [(0.0, "0 Ω"), (0.2, "0.2 Ω"), (249.4, "249 Ω"), (330, "330 Ω"), (999.4, "999 Ω"),
@@ -51,10 +51,10 @@ def test_an_interval_is_read_in_the_technicians_unit():
 
 def test_the_shop_counts_like_a_person():
     kb = SimpleNamespace(location=lambda name: SimpleNamespace(label=name))
-    assert wording.shop_jobs(kb, {"sensor": 1, "plug": 2}) == "3 shop jobs: plug twice, sensor once"
-    assert wording.shop_jobs(kb, {"plug": 1}) == "1 shop job: plug once"
-    assert wording.shop_jobs(kb, {"signal": 4}) == "4 shop jobs: signal 4 times"
-    assert wording.shop_jobs(kb, {}) == ""
+    assert sentences.shop_jobs(kb, {"sensor": 1, "plug": 2}) == "3 shop jobs: plug twice, sensor once"
+    assert sentences.shop_jobs(kb, {"plug": 1}) == "1 shop job: plug once"
+    assert sentences.shop_jobs(kb, {"signal": 4}) == "4 shop jobs: signal 4 times"
+    assert sentences.shop_jobs(kb, {}) == ""
 
 
 @given(st.text(max_size=200))

@@ -51,8 +51,9 @@ class Truth:
 
 
 def sensors(kb):
-    """Ids of the sensor kinds a stand-in may replace."""
-    return tuple(entry.id for entry in kb.entries() if entry.kind == "sensor" and kb.refusal(entry.id) is None)
+    """Ids of the sensor kinds a resistor may replace; three-wire kinds are no matter of this bench."""
+    return tuple(entry.id for entry in kb.entries()
+                 if entry.kind == "sensor" and kb.refusal(entry.id) is None and not kb.lines(entry.id))
 
 
 def draw_job(kb, sensor, told, rng):

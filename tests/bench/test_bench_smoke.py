@@ -4,11 +4,12 @@ The figures to quote come from the long runs kept in RESULTS.md; so few jobs onl
 still understand each other and that nothing is grossly off. Bounds here are those of chance at so few jobs.
 """
 
+import functools
 from pathlib import Path
 
 import pytest
 
-from . import foreign, matched, misfit, step
+from . import foreign, matched, misfit, rails, step
 from .figures import interval, report, surprise
 from .long_run import knowledge, run
 from .reach import alternative, splitting_test
@@ -65,7 +66,7 @@ def test_the_time_of_a_step_is_told_for_each_number_of_readings():
     assert "largest: intake-air-temperature" in step.table(rows)
 
 
-@pytest.mark.parametrize("command", ["foreign", "matched", "misfit", "step"])
+@pytest.mark.parametrize("command", ["foreign", "matched", "misfit", "rails", "step"])
 def test_each_bench_says_how_it_is_called(command):
     text = (Path(__file__).parent / f"{command}.py").read_text(encoding="utf-8")
     assert f"python -m tests.bench.{command}" in text
@@ -92,3 +93,12 @@ def test_ohms_in_the_return_answer_like_ohms_in_the_signal_until_a_test_splits_t
 def test_what_cannot_answer_the_readings_is_no_alternative():
     vehicle, job, kind = reached([("as-found", None), ("substitute", 1500.0), ("return-ohms", None)])
     assert alternative(vehicle, job, kind, None, known=True) is None
+
+
+@pytest.mark.parametrize("number", range(PARTS))
+def test_foreign_three_wire_vehicles_are_found_rightly(number):
+    records = run(functools.partial(rails.drive, known=number % 2 == 0), part(number))
+    text = rails.report(records)
+    assert not [r["trouble"] for r in records if r["state"] == "error"], text
+    wrong = sum(r["state"] == "found" and r["said"] != r["true"] for r in records)
+    assert interval(wrong, len(records), 0.999)[0] <= 0.05, text

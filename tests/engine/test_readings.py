@@ -75,7 +75,7 @@ def test_the_shown_range_is_judged_in_its_own_unit():
 @pytest.mark.parametrize("unit", ["K", "", LONG, 5, True, [], "kohm", float("nan")])
 def test_what_a_unit_cannot_be(unit):
     error = refused(SHOWN[1:], shows=20, unit=unit)
-    assert (error.where, error.wanted) == ("readings[2].unit", "a unit is degC or degF, or percent for a level")
+    assert (error.where, error.wanted) == ("readings[2].unit", "a unit is degC or degF, percent for a level or position, kPa for a pressure")
 
 
 @pytest.mark.parametrize("ohm", ["ten", "-5", LONG, -1, 1e13, float("nan"), float("inf"), 10**400, True, [], {}, "5 V", "open"])

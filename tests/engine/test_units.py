@@ -38,8 +38,8 @@ def test_another_unit_is_one_sentence_saying_which_two_there_are(typed):
     with pytest.raises(InputError) as caught:
         unit_name(typed, "readings[3].unit")
     assert str(caught.value).startswith("readings[3].unit is ")
-    assert caught.value.wanted == "a unit is degC or degF, or percent for a level"
-    assert len(str(caught.value)) < 140
+    assert caught.value.wanted == "a unit is degC or degF, percent for a level or position, kPa for a pressure"
+    assert len(str(caught.value)) < 170
 
 
 @pytest.mark.parametrize(("typed", "ohms"), [

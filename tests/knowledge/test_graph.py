@@ -9,11 +9,11 @@ import pytest
 from engine.faults import LOCATIONS
 from knowledge.graph import next_nodes, node, of_kind
 
-KINDS = {"symptom", "code", "sensor", "circuit kind", "curve", "input", "stand-in", "test", "outcome", "fault", "location",
+KINDS = {"symptom", "code", "sensor", "circuit kind", "curve", "input", "line", "track pair", "stand-in", "test", "outcome", "fault", "location",
          "action", "caution", "source"}
 # Edge kind -> kinds of node it leads from and to.
 EDGES = {"implicates": ({"symptom", "code"}, {"sensor"}), "wired-as": ({"sensor"}, {"circuit kind"}),
-         "follows": ({"sensor"}, {"curve"}), "met-on": ({"sensor"}, {"input"}), "admits": ({"circuit kind"}, {"test"}),
+         "follows": ({"sensor", "track pair"}, {"curve", "line"}), "pairs": ({"sensor"}, {"track pair"}), "met-on": ({"sensor"}, {"input"}), "admits": ({"circuit kind"}, {"test"}),
          "refuses": ({"circuit kind"}, {"test"}), "shares": ({"sensor"}, {"sensor"}), "takes": ({"test"}, {"stand-in"}), "shows": ({"test"}, {"outcome"}),
          "speaks-for": ({"outcome"}, {"fault"}), "sits-in": ({"fault"}, {"location"}), "mended-by": ({"fault"}, {"action"}),
          "warned-by": ({"sensor", "test", "action"}, {"caution"}), "cited-to": (KINDS - {"source"}, {"source"})}

@@ -11,7 +11,8 @@ from knowledge import build
 from knowledge.knowledge_base import load
 
 KB = load()
-TAKEN = [sensor.id for sensor in KB.tables.sensors if KB.refusal(sensor.id) is None]
+THREE_WIRE = [sensor.id for sensor in KB.tables.sensors if build.circuit_kind(KB.graph, sensor.id).three_wire]
+TAKEN = [sensor.id for sensor in KB.tables.sensors if KB.refusal(sensor.id) is None and sensor.id not in THREE_WIRE]
 ONE_WIRE = [id for id in TAKEN if KB.sensor(id).circuit_kind == "one-wire-case-grounded"]
 # What two or one wires can have wrong, a name each; those of a level or a held display apart.
 PAIRS = {"plug-and-splice-wet", "plug-corroded-wet", "sensor-drifted-plug-ohms", "sensor-wrong-plug-ohms", "sensor-cracked",

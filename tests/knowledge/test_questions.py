@@ -12,7 +12,7 @@ from knowledge.fault_tree import TreeNode, to_dot, to_text
 @pytest.mark.parametrize(("code", "sensor"), [
     ("P0118", "coolant-temperature"), ("p0113", "intake-air-temperature"), ("P0073", "ambient-temperature"),
     ("P0538", "evaporator-temperature"), ("P0327", "knock-sensor"), ("B0012", "restraint-circuit"),
-    ("P0120", "throttle-position-serial")])
+    ("P2122", "accelerator-pedal-position")])
 def test_a_code_leads_to_its_sensor_kind_by_a_readable_path(kb, code, sensor):
     (candidate,) = kb.candidates(code)
     assert candidate.sensor == sensor and candidate.weight == 1.0
