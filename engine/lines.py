@@ -34,6 +34,8 @@ class Line:
     low_clamp: float | None = None
     high_clamp: float | None = None
     tolerance: float = 0.0
+    rest: tuple[float, float] | None = None
+    stop: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         for name in ("ratio_low", "ratio_high"):

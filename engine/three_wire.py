@@ -27,8 +27,9 @@ class Unknowns3(NamedTuple):
     supply_factor: np.ndarray  # the module's own supply over its nominal volts
     ratio_offset: np.ndarray   # error of the sensor's ratio
     ratio_span: np.ndarray     # and of its span
-    true_value: np.ndarray     # the quantity as found
-    at_error: np.ndarray       # of a value typed beside a reading
+    true_z: np.ndarray         # where the quantity as found lies in its spread
+    at_z: np.ndarray           # and the error of a value typed beside a reading
+    at_sd: float
     ground_v: np.ndarray       # battery negative, and chassis, against module ground
     family: tuple[np.ndarray, np.ndarray]  # offset and slope of an unlisted line
 
@@ -41,12 +42,12 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
     own_v = nominal * unknown.supply_factor
     offset = np.where(lines.unlisted[:, None], unknown.family[0], lines.offset[:, None])
     slope = np.where(lines.unlisted[:, None], unknown.family[1], lines.slope[:, None])
-    true_value = unknown.true_value + state.true_offset
+    true_value = lines.rest[:, :1] + lines.rest[:, 1:] * unknown.true_z + state.true_offset
     battery_v = unknown.ground_v - state.module_ground_v
     value, share = np.empty((len(hook), *shape)), np.empty((len(hook), *shape))
     between = {name: {} for name in ("volts-return", "volts-battery", "supply-return", "supply-battery", "return-battery")}
     for i in range(len(hook)):
-        at = true_value if np.isnan(hook.at_c[i]) else hook.at_c[i] + unknown.at_error
+        at = true_value if np.isnan(hook.at_c[i]) else _beside(hook.at_c[i], around, lines, unknown)
         plug, fed = _plug(i, hook, around, lines, active, state, unknown, own_v, (at - offset) / slope, battery_v)
         pin_v = plug.signal_v if hook.module[i] else fed.pin_v(plug.signal_v)
         seen = (pin_v + state.offset_v) / own_v
@@ -65,6 +66,13 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
     return Shown(value, logit_slope, share, np.ones((1, *shape)), np.zeros(len(hook), int),
                  state.return_ohm + state.module_return_ohm + LEAD_OHM, np.broadcast_to(true_value, shape),
                  between.pop("volts-return"), between.pop("volts-battery"), None, None, between)
+
+
+def _beside(typed: float, around: Circumstances, lines: "Lines", unknown: Unknowns3) -> np.ndarray:
+    """The value (f, s) the part really has where `typed` is given beside the reading; 100 % of travel is the far stop."""
+    if around.rows.quantity.unit == "percent" and typed >= around.rows.quantity.high_ends_from:
+        return lines.stop[:, :1] + lines.stop[:, 1:] * unknown.at_z
+    return typed + unknown.at_sd * unknown.at_z
 
 
 def _plug(i: int, hook: Hookup, around: Circumstances, lines: "Lines", active: bool, state: CircuitState,

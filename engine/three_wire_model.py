@@ -18,19 +18,23 @@ DOWN_SHARE = 0.75
 TRACK_LN_SD = 0.5
 # Tolerance of a sensor's ratio at one end, and over its span (common practice, no source).
 RATIO_SD, RATIO_SPAN_SD = 0.008, 0.006
-PULLS = ("down", "up")
+# Percent of travel at the far stop.
+FAR_STOP = 100.0
 # A sweep that moved left its lowest number for that of the middle.
 SWEEP_MIDDLE = 0.5
 
 
 class Lines(NamedTuple):
-    """The lines of rows (f,): offset and slope of listed ones, clamps, whether unlisted, and whether pulled up."""
+    """The lines of rows (f,): offset and slope of listed ones, clamps, whether unlisted, and whether pulled up; mean and
+    spread (f, 2) of the value as found, and of the value at the far stop."""
 
     offset: np.ndarray
     slope: np.ndarray
     clamps: np.ndarray
     unlisted: np.ndarray
     up: np.ndarray
+    rest: np.ndarray
+    stop: np.ndarray
 
 
 class NoCurves(NamedTuple):
@@ -88,11 +92,15 @@ class ThreeWireModel(Model):
     def lines(self, rows: np.ndarray) -> Lines:
         """The lines of `rows`."""
         listed = [line for line, _ in self.setup.three_wire.lines]
-        index = self.curve[rows]
+        setup, index = self.setup, self.curve[rows]
+        told = None if setup.surroundings_c is None else (setup.surroundings_c, setup.quantity.surroundings_sd)
+        far = (FAR_STOP, setup.quantity.thermometer_sd)
         mine = [listed[i // 2] if i >= 0 else None for i in index]
         return Lines(np.array([0.0 if line is None else line.offset for line in mine]),
                      np.array([1.0 if line is None else line.slope for line in mine]),
-                     np.array([(0.0, 1.0) if line is None else line.clamps for line in mine]), index < 0, index % 2 == 1)
+                     np.array([(0.0, 1.0) if line is None else line.clamps for line in mine]), index < 0, index % 2 == 1,
+                     np.array([told or (line and line.rest) or setup.three_wire.rest for line in mine]),
+                     np.array([(line and line.stop) or far for line in mine]))
 
     def source_ohm(self, z: np.ndarray) -> object:
         """The input's load [ohm] where told; else what pull-downs have: `unknowns` tells the two apart."""
@@ -102,7 +110,6 @@ class ThreeWireModel(Model):
     def unknowns(self, z: np.ndarray) -> "Unknowns3":
         """The quantities behind standard normals `z` (f, s, z)."""
         setup, scale, wire = self.setup, self.setup.quantity, self.setup.three_wire
-        mean, sd = (setup.surroundings_c, scale.surroundings_sd) if setup.surroundings_c is not None else wire.rest
         open_sd = OPEN_SD if setup.circuit.reference_v is not None else OPEN_UNKNOWN_SD
         known, source = setup.circuit.source_ohm, z[..., Z["source"]]
         track_sd = 0.1 if wire.active else TRACK_LN_SD
@@ -112,7 +119,7 @@ class ThreeWireModel(Model):
             track_ohm=wire.track_ohm * np.exp(track_sd * z[..., Z["part"]]),
             supply_factor=1.0 + open_sd * z[..., Z["open"]],
             ratio_offset=RATIO_SD * z[..., Z["sensor"]], ratio_span=RATIO_SPAN_SD * z[..., Z["sensor_beta"]],
-            true_value=mean + sd * z[..., Z["true"]], at_error=scale.thermometer_sd * z[..., Z["thermometer"]],
+            true_z=z[..., Z["true"]], at_z=z[..., Z["thermometer"]], at_sd=scale.thermometer_sd,
             ground_v=GROUND_SD_V * z[..., Z["ground"]],
             family=wire.family.line(z[..., Z["family_ohm"]], z[..., Z["family_beta"]]))
 

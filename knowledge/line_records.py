@@ -7,7 +7,8 @@ class LineRow(Record):
     """A published straight line of a three-wire sensor: what share of its supply it puts out at two values.
 
     `supply_v` is the supply it was published at; outside the clamp ratios the
-    sensor, or the module on it, holds still.
+    sensor, or the module on it, holds still. Rest and stop are the value, and
+    its spread, at the two ends of travel where those are not the line's own.
     """
 
     id: str
@@ -22,6 +23,10 @@ class LineRow(Record):
     low_clamp_ratio: float | None = None
     high_clamp_ratio: float | None = None
     tolerance_percent: float | None = None
+    rest_value: float | None = None
+    rest_sd: float | None = None
+    stop_value: float | None = None
+    stop_sd: float | None = None
     warning: str = ""
     source: str
 

@@ -27,8 +27,9 @@ _VOLTS = {"reference_v": (1.0, 30.0), "low_limit_v": (0.0, 30.0), "high_limit_v"
 def line(row: LineRow) -> Line:
     """The engine's line of a published one, pressures in kPa."""
     low, high = (to_degc(value, row.unit) for value in (row.value_low, row.value_high))
+    ends = [None if None in pair else pair for pair in ((row.rest_value, row.rest_sd), (row.stop_value, row.stop_sd))]
     return Line(row.id, row.label, row.ratio_low, low, row.ratio_high, high, row.quantity, row.supply_v, row.low_clamp_ratio,
-                row.high_clamp_ratio, (row.tolerance_percent or 0.0) / 100.0)
+                row.high_clamp_ratio, (row.tolerance_percent or 0.0) / 100.0, *ends)
 
 
 def usual_lines(graph: nx.DiGraph, sensor: str) -> tuple[tuple[Line, float], ...]:

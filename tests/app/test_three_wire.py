@@ -1,10 +1,12 @@
 """Owns the proof that three-wire kinds are worked on screen: shares in place of ohms, three leads, volts of the rail."""
 
+import json
 from xml.etree import ElementTree
 
 import pytest
 
 from app import cached, three_lead_drawing
+from app.answer import answer
 from tests.app.screen import fine, job_of, opened, said
 
 THROTTLE = {"format": 1, "sensor": "throttle-position", "complaint": ["P0122"],
@@ -109,3 +111,18 @@ def test_a_track_of_pulses_is_refused_with_the_reason():
     pairs = cached.knowledge().track_pairs("accelerator-pedal-position")
     screen.selectbox(key="track-pair").set_value(next(pair for pair in pairs if pair.second is None)).run()
     assert "timed pulses" in said(fine(screen)) and "| 50 % | 0.475 | 0.515" not in said(screen)
+
+
+def test_the_headless_answer_names_the_return_and_gives_shares_to_divide_by():
+    kb = cached.knowledge()
+    case = {"format": 1, "sensor": "throttle-position", "circuit": {"line": "position-absolute"}, "readings": [
+        {"test": "supply-volts", "supply_to_return_v": 1.73, "supply_to_battery_v": 5.0},
+        {"test": "signal-volts", "signal_to_return_v": 0.29},
+        {"test": "signal-volts", "signal_to_return_v": 1.08, "at": {"value": 100, "unit": "percent"}}]}
+    found = json.loads(answer(kb, case))
+    assert max(found["locations"], key=found["locations"].get) == "return"
+    assert any("from supply to return" in one and "return" in one for one in found["verdict"]["because"])
+    started = json.loads(answer(kb, {"format": 1, "sensor": "manifold-pressure", "complaint": ["P0107"]}))
+    dividing = [one for one in started["next"] if one["test"] == "divide"]
+    assert dividing and all(0.0 < one["ratio"] < 1.0 and one["ohm"] is None for one in dividing)
+    assert all("ratio" not in one for one in started["next"] if one["test"] == "as-found")

@@ -98,3 +98,10 @@ def test_a_level_of_another_sensor_says_nothing_of_a_position():
     cold = KB.job("throttle-position", surroundings={"value": 21, "unit": "degC"})
     assert cold.surroundings_c is None
     assert KB.job("manifold-pressure", surroundings={"value": 1, "unit": "bar"}).surroundings_c == pytest.approx(100.0)
+
+
+def test_several_codes_on_one_rail_point_to_the_rail_before_any_measuring():
+    one, both = KB.job("throttle-position", ["P0122"]), KB.job("throttle-position", ["P0122", "P0107"])
+    rail = [sum(fault.p for fault in job.verdict().faults if fault.id in ("three-supply-dragged", "track-drags-supply")) for job in (one, both)]
+    assert rail[1] > 2.0 * rail[0]
+    assert {share.what for share in KB.shares("throttle-position") if "manifold-pressure" in (share.sensor, share.partner)} == {"supply", "return"}
