@@ -5,9 +5,9 @@ import re
 from collections.abc import Mapping, Sequence
 
 from engine.readings import VOLTS
-from engine.units import from_degc, to_degc
+from engine.units import PRESSURES, from_degc, to_degc
 
-DEGREE = {"degC": "°C", "degF": "°F", "percent": "%", "kPa": "kPa"}
+DEGREE = {"degC": "°C", "degF": "°F", "percent": "%", **{unit: unit for unit in PRESSURES}}
 # What a number in each unit is of.
 MEASURED = {"degC": "temperature", "degF": "temperature", "percent": "level", "kPa": "pressure"}
 SHOWN_WORDS = {"did-not-move": "did not move", "maximum": "went to its maximum", "minimum": "went to its minimum",

@@ -126,3 +126,9 @@ def test_the_headless_answer_names_the_return_and_gives_shares_to_divide_by():
     dividing = [one for one in started["next"] if one["test"] == "divide"]
     assert dividing and all(0.0 < one["ratio"] < 1.0 and one["ohm"] is None for one in dividing)
     assert all("ratio" not in one for one in started["next"] if one["test"] == "as-found")
+
+
+def test_a_pressure_typed_in_another_unit_is_shown_as_typed():
+    case = {**PRESSURE, "readings": [{"test": "barometer", "shows": 711, "unit": "mbar", "at": {"value": 14.5, "unit": "psi"}}]}
+    found = said(fine(opened("next_step", job=job_of(case))))
+    assert "the number was 711 mbar, 14.5 psi beside it" in found

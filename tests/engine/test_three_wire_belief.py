@@ -1,0 +1,68 @@
+"""Owns the comparison of belief on three-wire jobs with plain draws from before measuring, and of its predictions with limits."""
+
+import numpy as np
+import pytest
+
+from engine.model import Z_NAMES
+from engine.procedures import hookup, predict
+from engine.readings import Reading
+from knowledge import load
+
+DRAWS = 6000
+CASES = [("throttle-position", {"line": "throttle-050-425", "pull": "down"}, [("as-found", {"shows": 0.0}), ("feed-through", {"shows": 100.0})]),
+         ("throttle-position", {"line": "throttle-050-425"}, [("supply-volts", {"supply_to_return_v": 4.1, "supply_to_battery_v": 5.0})]),
+         ("manifold-pressure", {"line": "map-20-250", "pull": "down"}, [("as-found", {"shows": 20.0}), ("divide", {"ratio": 0.5, "shows": 133.0})])]
+
+
+@pytest.fixture(scope="module")
+def kb():
+    return load()
+
+
+@pytest.mark.parametrize(("sensor", "circuit", "readings"), CASES)
+def test_chances_agree_with_plain_draws(kb, sensor, circuit, readings):
+    job = kb.job(sensor, circuit=circuit)
+    for test, typed in readings:
+        job = job.record(test, **typed)
+    model, rng = job.model, np.random.default_rng(5)
+    rows = np.arange(len(model))
+    share = rng.random((len(rows), DRAWS))
+    z = rng.normal(size=(len(rows), DRAWS, len(Z_NAMES)))
+    ln = np.log(np.exp(job.belief.evidence.weigh(share, z, rows)).mean(axis=1)) + model.ln_chance
+    plain = np.exp(ln - ln.max())
+    plain /= plain.sum()
+    for place in np.unique(model.locations):
+        assert job.belief.by_location()[place] == pytest.approx(plain[model.locations == place].sum(), abs=0.04), place
+
+
+def shown(job, test, **typed):
+    """What a healthy circuit shows in a test, every unknown at its middle."""
+    model = job.model
+    rows = np.flatnonzero([kind.effect == "temperature-true" for kind in model.kinds])[:1]
+    share, z = np.zeros((1, 1)), np.zeros((1, 1, len(Z_NAMES)))
+    kind = next(kind for kind in job.tests if kind.id == test)
+    found = predict(hookup((kind,), (Reading(test, **typed),), 10e3), model.around(rows), model.state(share, z, rows), model.unknowns(z), (1, 1))
+    return float(found.value[0, 0, 0]), found
+
+
+def test_a_circuit_in_order_shows_its_own_line(kb):
+    job = kb.job("throttle-position", circuit={"line": "throttle-050-425", "pull": "down", "input_ohm": 1e6}, surroundings={"value": 0, "unit": "percent"})
+    assert shown(job, "as-found")[0] == pytest.approx(0.0, abs=0.3)
+    assert shown(job, "other-stop")[0] == pytest.approx(100.0, abs=0.3)
+    assert shown(job, "divide", ratio=0.475)[0] == pytest.approx(50.0, abs=0.4)
+    assert shown(job, "unplugged")[0] == pytest.approx(-13.3, abs=0.1)
+    value, found = shown(job, "supply-volts", supply_to_return_v=5.0, supply_to_battery_v=5.0)
+    assert float(found.volts("supply-return", 0)[0, 0]) == pytest.approx(5.0, abs=0.01)
+    up = kb.job("throttle-position", circuit={"line": "throttle-050-425", "pull": "up", "input_ohm": 1e5})
+    assert shown(up, "unplugged")[0] == pytest.approx(120.0, abs=0.1)
+
+
+def test_a_display_of_the_share_itself_has_stops_of_its_own(kb):
+    job = kb.job("throttle-position", circuit={"line": "position-absolute", "pull": "down", "input_ohm": 1e6})
+    assert shown(job, "as-found")[0] == pytest.approx(13.0, abs=0.3) and shown(job, "other-stop")[0] == pytest.approx(83.0, abs=0.5)
+
+
+def test_an_output_stage_is_at_the_day_s_air_pressure_at_key_on(kb):
+    job = kb.job("manifold-pressure", circuit={"line": "map-20-250", "pull": "down"}, surroundings={"value": 97, "unit": "kPa"})
+    assert shown(job, "as-found")[0] == pytest.approx(97.0, abs=0.5)
+    assert shown(job, "barometer", at=(101.0, "kPa"))[0] == pytest.approx(101.0, abs=0.5)
