@@ -34,6 +34,23 @@ def void(kb: object, job: object, one: object) -> str:
     return _VOID[one.reason].format(said=f"{kb.test(reading.test, job.sensor).label}: {wording.result(reading)}")
 
 
+_SIDES = {"none": "Module and sensor follow the same line: {expected}.",
+          "wrong-part": "The module reads by the line expected; the sensor puts out {sensor}: a part for another range is fitted.",
+          "wrong-coding": "The sensor follows the line expected; the module reads by {module}: it is coded for another sensor.",
+          "both": "Neither side follows the line expected: the module reads by {module}, the sensor puts out {sensor}. Check which "
+                  "line belongs here before anything is replaced.",
+          "sensor-off": "The module reads by the line expected; what the sensor puts out fits no listed line: its plug, its supply or "
+                        "the sensor itself.",
+          "back-feed": "Something feeds the signal wire beside the sensor: the shares measured are pulled off the ones set. Find that "
+                       "feed before either side is judged."}
+
+
+def sides(found: object, expected: str, names: Mapping[str, str]) -> str:
+    """Which side differs (engine Difference) in one sentence; `names` are labels of lines by id."""
+    return _SIDES[found.cause].format(expected=expected, module=names.get(found.module_id, "a line nobody listed"),
+                                      sensor=names.get(found.sensor_id, "what no listed line does"))
+
+
 def provoked(job: object, test: str) -> str:
     """What provoking by `test` has shown so far: "" before it was tried."""
     found = [reading for reading in job.readings if reading.test == test and reading.good is not None]

@@ -7,6 +7,7 @@ import numpy as np
 from engine.curve_fits import checked
 from engine.errors import InputError
 from engine.lines import Line
+from engine.readings import Reading
 
 # How well a shown number and a measured share are known, as parts of a line's span and of the supply (common practice,
 # no source); lines closer than three of those at both ends are one line.
@@ -14,7 +15,7 @@ SHOWN_SHARE, SHARE_SD = 0.006, 0.006
 ALIKE = 3.0
 # A pull-up or pull-down of a healthy input is lighter than this; anything heavier feeds the signal (published inputs).
 HEAVY_OHM = 20e3
-FEWEST = 2
+FEWEST, LEAST_APART = 2, 0.05
 
 
 class ModuleLine(NamedTuple):
@@ -39,7 +40,7 @@ def module_line(shares: object, shown: object) -> ModuleLine:
     if len(x) != len(y) or len(x) < FEWEST:
         raise InputError("shown", f"{len(y)} numbers", f"one for each of {max(len(x), FEWEST)} shares, two at least")
     spread = float(np.sum(np.square(x - x.mean())))
-    if np.ptp(x) < 0.05:
+    if np.ptp(x) < LEAST_APART:
         raise InputError("shares", "all the same", "two settings lie at least 0.05 of the supply apart")
     slope = float(np.sum((x - x.mean()) * (y - y.mean())) / spread)
     sd = abs(slope) * float(np.hypot(SHOWN_SHARE, SHARE_SD))
@@ -93,6 +94,31 @@ def input_from_divided(ratios: object, shares: object, track_ohm: float, wiper_o
     if conductance <= 1e-8:
         return 0.0, float("inf")
     return float(np.mean(s) - np.mean(lost) / conductance), 1.0 / conductance
+
+
+def from_readings(readings: tuple[Reading, ...], expected: Line, listed: tuple[Line, ...],
+                  track_ohm: float | None) -> Difference | None:
+    """Which side differs, from a job's own readings: two dividers at the plug, and the sensor's share at a known value.
+
+    Shares are those measured (signal over supply) where volts were typed, else
+    the ratios set. None where the readings do not reach so far.
+    """
+    divided = [r for r in readings if r.test == "divide" and isinstance(r.shows, float) and r.ratio is not None and 0.0 < r.ratio < 1.0]
+    known = [(share, r.at_c) for r in readings if r.at is not None and r.ratio is None and (share := _share(r)) is not None]
+    shares = [_share(r) or r.ratio for r in divided]
+    if len({r.ratio for r in divided}) < FEWEST or not known or np.ptp(shares) < LEAST_APART:
+        return None
+    metered = [(r.ratio, share) for r in divided if (share := _share(r)) is not None]
+    feed = None
+    if track_ohm is not None and len({ratio for ratio, _ in metered}) >= FEWEST:
+        feed = input_from_divided(*zip(*metered, strict=True), track_ohm)
+    return what_differs(expected, module_line(shares, [r.shows_c for r in divided]), *known[-1], listed, feed)
+
+
+def _share(reading: Reading) -> float | None:
+    """Signal over supply as measured in a reading, None where either is missing."""
+    signal, supply = reading.signal_to_return_v, reading.supply_to_return_v
+    return signal / supply if signal is not None and supply is not None and supply > 0.0 and signal > 0.0 else None
 
 
 def _same_line(line: Line, module: ModuleLine) -> bool:

@@ -5,7 +5,8 @@ import streamlit as st
 from app import typed, wording
 
 _USUAL = "the usual ones"
-_VOLTS = {"reference_v": "Supply volts", "low_limit_v": "A code sets below (volts)", "high_limit_v": "A code sets above (volts)"}
+_VOLTS = {"reference_v": "Supply volts", "low_limit_v": "A code sets below (volts)", "high_limit_v": "A code sets above (volts)",
+          "learned_v": "Volts the module has learned at rest"}
 _PULLS = {"": "not known", "down": "to 0 V", "up": "to the supply's volts"}
 
 

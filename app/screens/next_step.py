@@ -4,7 +4,7 @@ import streamlit as st
 
 from app import job_state, pins, wording
 from app.parts import (chances, choose_test, fault_tree, learned, open_job, pins_lock, problem, provoke, reading_form, reasons,
-                       record, repair, severity, step, supply_stop, take_back, void_readings)
+                       record, repair, severity, sides, step, supply_stop, take_back, void_readings)
 from engine.errors import OhmwrightError
 
 opened = open_job.show()
@@ -14,6 +14,7 @@ with st.spinner("Working it out …"):
 st.header(wording.STATE[verdict.state])
 st.text(wording.verdict(kb, job, verdict))
 supply_stop.show(job)
+sides.show(kb, job)
 severity.show(kb, job, verdict)
 void_readings.show(kb, case, job, verdict)
 if verdict.misfit is not None and st.button("Take that reading back", key=f"misfit-{len(job.readings)}", width="stretch"):

@@ -132,3 +132,15 @@ def test_a_pressure_typed_in_another_unit_is_shown_as_typed():
     case = {**PRESSURE, "readings": [{"test": "barometer", "shows": 711, "unit": "mbar", "at": {"value": 14.5, "unit": "psi"}}]}
     found = said(fine(opened("next_step", job=job_of(case))))
     assert "the number was 711 mbar, 14.5 psi beside it" in found
+
+
+@pytest.mark.parametrize(("line", "shown", "volts", "sentence"), [
+    ("map-20-250", (85, 147), 1.80, "Module and sensor follow the same line"),
+    ("map-20-250", (85, 147), 4.00, "a part for another range is fitted"),
+    ("map-20-250", (32, 60), 1.80, "it is coded for another sensor")])
+def test_which_side_differs_is_said_once_two_dividers_and_the_air_pressure_were_read(line, shown, volts, sentence):
+    readings = [{"test": "divide", "ratio": ratio, "shows": number, "unit": "kPa"} for ratio, number in zip((0.3, 0.55), shown, strict=True)]
+    known = {"test": "barometer", "shows": 100, "at": {"value": 100, "unit": "kPa"}, "signal_to_return_v": volts, "supply_to_return_v": 5.0}
+    case = {**PRESSURE, "circuit": {"line": line}, "readings": readings}
+    assert sentence not in said(fine(opened("next_step", job=job_of(case))))
+    assert sentence in said(fine(opened("next_step", job=job_of({**case, "readings": [*readings, known]}))))
