@@ -50,7 +50,7 @@ def _plug(mated: bool) -> list[str]:
 
 def _sensor() -> list[str]:
     start = PLUG_X + 28
-    return [box(PART_X + 50, SUPPLY_Y - 12, 34, RETURN_Y - SUPPLY_Y + 24, INK), words(PART_X + 94, SIGNAL_Y - 24, "sensor", "end"),
+    return [box(PART_X + 50, SUPPLY_Y - 12, 34, RETURN_Y - SUPPLY_Y + 24, INK), words(PART_X + 67, SUPPLY_Y - 26, "sensor"),
             *(wire([(start, y), (PART_X + 50, y)], INK) for y in (SUPPLY_Y, SIGNAL_Y, RETURN_Y))]
 
 
@@ -62,8 +62,8 @@ def _divider(ratio: float | None, x: float, *, apart: bool) -> list[str]:
              wire([(start, SUPPLY_Y), (x, SUPPLY_Y), (x, SUPPLY_Y + 30)], HAND_COLOUR),
              wire([(start, SIGNAL_Y), (start + 34, SIGNAL_Y)], HAND_COLOUR), box(start + 34, SIGNAL_Y - 12, 46, 24, HAND_COLOUR),
              words(start + 57, SIGNAL_Y - 20, "1 kΩ"), arrow(start + 80, SIGNAL_Y, x - 16, SIGNAL_Y),
-             words(x + 24, SIGNAL_Y - 16, "stand-in", "start"),
-             words(x + 24, SIGNAL_Y + 16, "set it first" if ratio is None else f"at {wording.share(ratio)}", "start", bold=True)]
+             words(x + 24, SIGNAL_Y - 42, "stand-in", "start"),
+             words(x + 24, SIGNAL_Y - 14, "set it first" if ratio is None else f"at {wording.share(ratio)}", "start", bold=True)]
     if not apart:
         return [*parts, wire([(x, low - 30), (x, RETURN_Y), (start, RETURN_Y)], HAND_COLOUR)]
     return [*parts, wire([(x, low - 30), (x, RETURN_Y + 30)], HAND_COLOUR), *ground(x, RETURN_Y + 30),
@@ -83,7 +83,7 @@ def _meter(letter: str, high: float, low: float | None) -> list[str]:
     if low is None:
         return [wire([(PLUG_X - 10, high), (PLUG_X - 10, high + 40), (x + 32, high + 40)], HAND_COLOUR), *dial(letter, x, high + 40),
                 wire([(x - 32, high + 40), (x - 62, high + 40), (x - 62, high + 50)], HAND_COLOUR), *ground(x - 62, high + 50),
-                words(x - 34, high + 90, "battery negative", "start")]
+                words(MODULE_RIGHT + 14, high + 96, "battery negative", "start")]
     middle = (high + low) / 2
     return [wire([(x, high), (x, middle - 32)], HAND_COLOUR), *dial(letter, x, middle),
             wire([(x, middle + 32), (x, low)], HAND_COLOUR)]
