@@ -92,7 +92,8 @@ def _with_default(shows: float, density: np.ndarray, outside: np.ndarray, defaul
     if default is None:
         share = UNTOLD_DEFAULT
         inside = scale.low_ends_from < shows < scale.high_ends_from
-        instead = 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else 0.0
+        at_bottom = AT_LOW_END if scale.bottom_beyond and shows <= scale.low_ends_from else 0.0
+        instead = 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else at_bottom
     else:
         low, high = default if isinstance(default, tuple) else (default, default)
         # A default that moves starts at one end of its range and stops at the other.

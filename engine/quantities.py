@@ -15,7 +15,8 @@ class Quantity:
     low and high value at which a complaint may have come up, `plausible_within`
     how far a module lets it stray, `moves_from` the least change a technician
     calls a change, `source_ohm` and `source_ln_sd` the usual input resistor [ohm]
-    and the spread of its natural log. Spreads are common practice, no source.
+    and the spread of its natural log; `bottom_beyond` whether some modules show
+    the bottom of the scale beyond either limit. Spreads are common practice, no source.
     """
 
     id: str
@@ -38,6 +39,7 @@ class Quantity:
     highest: float
     source_ohm: float = 2700.0
     source_ln_sd: float = 0.85
+    bottom_beyond: bool = False
 
     @property
     def span(self) -> float:
@@ -58,9 +60,10 @@ LEVEL = Quantity("level", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 1.2, 50.0, 35.0
 # some ten to some hundred ohms (published: 13 ohm, and 410 ohm where a cluster feeds two 820 ohm side by side).
 GAUGE = Quantity("gauge", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 4.0, 50.0, 35.0, 8.0, 6.0,
                  (50.0, 25.0, 75.0), (15.0, 85.0), 15.0, 6.0, -60.0, 160.0, 60.0, 0.9)
-# Absolute throttle and pedal items are 100 A / 255 in SAE J1979; a position at its stop is as found.
+# Absolute throttle and pedal items are 100 A / 255 in SAE J1979; a position at its stop is as found. One valve shows 0 %
+# whenever its input leaves 0.70 to 4.50 V (published service figures).
 POSITION = Quantity("position", "percent", 0.0, 100.0, 0.3, 99.7, 0.4, 0.6, 0.0, 6.0, 1.5, 1.5,
-                    (50.0, 20.0, 80.0), (5.0, 80.0), 8.0, 2.0, -60.0, 160.0)
+                    (50.0, 20.0, 80.0), (5.0, 80.0), 8.0, 2.0, -60.0, 160.0, bottom_beyond=True)
 # Manifold and barometric pressure are A kPa in SAE J1979; at key-on both are the day's barometer.
 PRESSURE = Quantity("pressure", "kPa", 0.0, 255.0, 1.0, 253.0, 1.0, 0.8, 98.0, 4.0, 0.8, 0.5,
                     (60.0, 30.0, 100.0), (35.0, 100.0), 6.0, 2.0, -200.0, 400.0)
