@@ -23,6 +23,9 @@ STOP_SUPPLY = ("Stop: the supply pin shows more than 5.5 V. Another circuit feed
 PINS_KNOWN = "Pins known from the diagram."
 PROVOKE = ("A fault that comes and goes has to be made to come. Leave the stand-in on the plug at a fixed value, "
            "so that only the wiring can move the number. When does it happen?")
+# Kind of refusal -> what it rests on, in a word or two, gravest first.
+REFUSED_FOR = {"hazard": "danger", "signal": "no resistor makes this signal", "data": "figures missing so far"}
+NOTES_HIDDEN = "What was noted here is not shown: this circuit is refused, and a figure in a note might be tried on it."
 NO_CODE = "No code never counts as passed."
 _REFERENCE_C = 20.0
 _PULL_SURE = 0.9

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 
 import networkx as nx
 
+from knowledge.complaint_records import RANKS
 from knowledge.records import Record
 from knowledge.tables import Tables
 
@@ -39,7 +40,8 @@ def build_graph(tables: Tables, speaks: Mapping[tuple[str, str, str], float]) ->
     for kind, family in NODE_FAMILIES.items():
         for record in getattr(tables, family):
             _add(graph, kind, record.id, record.label, record)
-    refused = {refusal.sensor: refusal for refusal in tables.refusals}
+    # The gravest is entered last and stays.
+    refused = {refusal.sensor: refusal for refusal in sorted(tables.refusals, key=lambda one: -RANKS.index(one.kind))}
     for sensor in tables.sensors:
         graph.nodes[node("sensor", sensor.id)]["refusal"] = refused.get(sensor.id)
     _sensor_edges(graph, tables)

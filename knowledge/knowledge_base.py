@@ -17,7 +17,7 @@ from engine.model import Setup
 from engine.procedures import TestKind
 from engine.quantities import QUANTITIES
 from engine.tracks import Tracks
-from knowledge import build, case_file, gauges, line_records, questions, records, three_wire
+from knowledge import build, case_file, complaint_records, gauges, line_records, questions, records, three_wire
 from knowledge import fault_tree as trees
 from knowledge.graph import build_graph, next_nodes, node
 from knowledge.lint import Finding, lint
@@ -26,6 +26,9 @@ from knowledge.tables import Tables
 
 if TYPE_CHECKING:
     from knowledge.review import ReviewRow
+
+# A message names all that is listed up to this many, else a few that look like what was typed.
+MOST_NAMED, FEW = 50, 5
 
 
 @dataclass(frozen=True)
@@ -160,8 +163,8 @@ class Knowledge:
         """A source."""
         return self._record("source", id, "source")
 
-    def refusal(self, sensor: str) -> records.Refusal | None:
-        """Why a sensor kind takes no stand-in, or None."""
+    def refusal(self, sensor: str) -> complaint_records.Refusal | None:
+        """Why a sensor kind takes no stand-in, or None; of several reasons the gravest."""
         self.sensor(sensor)
         return self.graph.nodes[node("sensor", sensor)]["refusal"]
 
@@ -194,16 +197,16 @@ class Knowledge:
     def open_case(self, case: Mapping) -> Job:
         """The job of a case file.
 
-        Raises RefusedError for a sensor kind that takes no stand-in and
-        InputError, one sentence naming the field, for anything that does not fit.
+        Raises RefusedError for a sensor kind that takes no stand-in, or one that
+        complaints about nothing but hazards do not name, and InputError, one
+        sentence naming the field, for anything that does not fit.
         """
         fields = case_file.check_case(case)
         sensor = self.sensor(case_file.text(fields["sensor"], "sensor", "a sensor kind as text"))
-        refusal = self.refusal(sensor.id)
-        if refusal is not None:
-            raise RefusedError(sensor.label, refusal.reason, refusal.instead, refusal.caution)
+        self._refuse(self.refusal(sensor.id))
         complaint = case_file.check_complaint(fields.get("complaint"))
         nodes = self._complaint_nodes(complaint)
+        self._refuse(questions.forbidden(self.graph, nodes, sensor.id))
         if build.circuit_kind(self.graph, sensor.id).three_wire:
             job = Job(sensor=sensor.id, complaint=complaint, setup=self._three_wire_setup(sensor, nodes, fields),
                       case=case_file.head(fields, self.version), knowledge=self.version)
@@ -297,6 +300,10 @@ class Knowledge:
         """What the check finds; acknowledged findings are marked."""
         return lint(self)
 
+    def _refuse(self, refusal: complaint_records.Refusal | None) -> None:
+        if refusal is not None:
+            raise RefusedError(self.sensor(refusal.sensor).label, refusal.reason, refusal.instead, refusal.caution)
+
     def _known_line(self, id: str, where: str) -> Line:
         return three_wire.line(self._record("line", id, where))
 
@@ -318,7 +325,9 @@ class Knowledge:
         name = node(kind, id) if isinstance(id, str) else ""
         if name not in self.graph:
             ids = [attributes["id"] for _, attributes in self.graph.nodes(data=True) if attributes["kind"] == kind]
-            raise InputError(where, case_file.shown(id), f"it takes one of {', '.join(ids)}")
+            near = questions.near(str(id), ids) or ids[:FEW]
+            wanted = ", ".join(ids) if len(ids) <= MOST_NAMED else f"{len(ids)} listed names, such as {', '.join(near)}"
+            raise InputError(where, case_file.shown(id), f"it takes one of {wanted}")
         return self.graph.nodes[name]["record"]
 
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +11,9 @@ from engine.curves import KELVIN
 from engine.errors import InputError
 from engine.faults import EFFECTS, UNITS
 from knowledge import build
+from knowledge.findings import Finding
 from knowledge.graph import next_nodes, node, of_kind
+from knowledge.lint_hazards import danger, family, figures, refusal, takes_none, torque, unrefused
 from knowledge.load import FAMILIES
 
 if TYPE_CHECKING:
@@ -21,6 +23,8 @@ if TYPE_CHECKING:
 # published tables, a lower limit flags honest wide bands.
 OUTLIER_TIMES, OUTLIER_K, OUTLIER_FLOOR_K, OUTLIER_ROWS = 20.0, 0.3, 0.02, 6
 SUM_WITHIN = 0.005
+# Ends of two sender families closer than this share of each other are the same pair.
+SAME_OHM = 0.08
 # The chances of a kind's faults before measuring are set to sum to 1 to this many places.
 CHANCES_WITHIN = 1e-6
 NO_SEVERITY = ("none", "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "switching-dead", "wrong-legs", "lead-off",
@@ -28,28 +32,8 @@ NO_SEVERITY = ("none", "unit-mistaken", "kilohm-mistaken", "stand-in-beside", "s
 # Severities in these units run evenly and may be negative or stand at one value; all others are factors of each other.
 EVEN_UNITS = ("degC", "percent", "kPa", "share")
 PROOFS = ("plug-seen", "sensor-own-ohms", "feeds", "module-pins")
-# What can hurt: a sensor kind that speaks of it needs a caution marked danger.
-HURTS = re.compile(r"throttle|exhaust|fuel level|generator set|fuel pressure|rail pressure|airbag|restraint|squib|high.voltage|torque|suspension", re.IGNORECASE)
 # Words a technician never meets on screen.
 NEVER_SHOWN = re.compile(r"source ohms|th[eé]venin|posterior|\bprior\b", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One thing the check found: `rule`, `subject`, what is wrong with it, and whether it is acknowledged."""
-
-    rule: str
-    subject: str
-    said: str
-    acknowledged: bool = False
-
-    @property
-    def text(self) -> str:
-        """The finding as a sentence."""
-        return f"{self.subject}: {self.said}"
-
-    def __str__(self) -> str:
-        return f"{self.rule} {self.text}{' (acknowledged)' if self.acknowledged else ''}"
 
 
 def lint(kb: "Knowledge") -> tuple[Finding, ...]:
@@ -76,7 +60,7 @@ def dead_end(kb: "Knowledge") -> Iterator[Finding]:
         if not sensors:
             yield Finding("dead-end", name, "it leads to no sensor kind: add a row to implications.csv.")
         for sensor in sensors:
-            if kb.graph.nodes[sensor]["refusal"] is None and not _mended(kb, sensor):
+            if kb.graph.nodes[sensor]["refusal"] is None and not takes_none(kb, sensor) and not _mended(kb, sensor):
                 yield Finding("dead-end", f"{name} {sensor}",
                               "the path ends before a test and a repair: admit a test, or add the refusal with its reason.")
 
@@ -187,24 +171,26 @@ def span(kb: "Knowledge") -> Iterator[Finding]:
                 yield Finding("span", row.id, f"it needs {', '.join(lacks) or 'its coldest value below its hottest'}.")
 
 
-def refusal(kb: "Knowledge") -> Iterator[Finding]:
-    """A refused kind that can still be dialled: a value, a curve, an input or an admitted test."""
-    for row in kb.tables.sensors:
-        name = node("sensor", row.id)
-        if kb.refusal(row.id) is None:
-            continue
-        values = row.ohm_25 is not None or row.assumed_input or row.low_c is not None or row.high_c is not None
-        if values or next_nodes(kb.graph, name, "follows") or next_nodes(kb.graph, name, "met-on") or build.tests_of(kb.graph, row.id):
-            yield Finding("refusal", row.id, "it is refused and still carries a value or a test: take those out.")
+def live_items(kb: "Knowledge") -> Iterator[Finding]:
+    """An item of live data whose printed ends its own formula does not give, or that a sensor kind steps differently."""
+    for row in kb.tables.live_items:
+        for printed, worked in zip((row.low, row.high), row.ends, strict=True):
+            if abs(printed - worked) > max(row.step / 2, 0.05):
+                yield Finding("live-items", row.id, f"{printed:g} is printed, its own formula gives {worked:g}: one of them is wrong.")
+    steps = {row.label: row.step for row in kb.tables.live_items}
+    for sensor in kb.tables.sensors:
+        step = steps.get(sensor.live_item)
+        if step is not None and sensor.live_step_c is not None and abs(step - sensor.live_step_c) > 0.001:
+            yield Finding("live-items", sensor.id, f"its step is {sensor.live_step_c:g}, that of the item of live data {step:g}: one of them is wrong.")
 
 
-def danger(kb: "Knowledge") -> Iterator[Finding]:
-    """A sensor kind that speaks of force, heat, vapour, restraint or high voltage without a caution marked danger."""
-    for row in kb.tables.sensors:
-        speaks = HURTS.search(" ".join((row.id, row.label, row.summary, *row.words)))
-        hazard = kb.refusal(row.id) is not None and kb.refusal(row.id).kind == "hazard"
-        if (speaks or hazard) and not any(caution.severity == "danger" for caution in kb.cautions(row.id)):
-            yield Finding("danger", row.id, "it can hurt and has no caution marked danger: add one.")
+def two_ways(kb: "Knowledge") -> Iterator[Finding]:
+    """A pair of ohms met both ways round, or named twice, without a warning on both: the direction is never inferred from ohms."""
+    ends = {row.id: (row.points[0].ohm, row.points[-1].ohm) for row in kb.tables.curves if row.quantity == "level"}
+    for row in kb.tables.curves:
+        turned = [other for other, pair in ends.items() if row.id in ends and np.allclose(pair[::-1], ends[row.id], rtol=SAME_OHM)]
+        if turned and not row.warning:
+            yield Finding("two-ways", row.id, f"{turned[0]} has the same ohms the other way round: warn of it on both.")
 
 
 def by_hand(kb: "Knowledge") -> Iterator[Finding]:
@@ -245,8 +231,8 @@ def wording(kb: "Knowledge") -> Iterator[Finding]:
                 yield Finding("wording", f"{family} {getattr(row, 'id', number)}", "say input resistor, chance or before measuring.")
 
 
-RULES = (orphan, dead_end, uncited, curve_shape, outlier, severity, shares, volts, span, refusal, danger, by_hand,
-         proof, unrevealed, wording)
+RULES = (orphan, dead_end, uncited, curve_shape, outlier, severity, shares, volts, span, live_items, refusal, unrefused, family,
+         figures, danger, torque, two_ways, by_hand, proof, unrevealed, wording)
 
 
 def _stale(known: set[str], found: list[Finding]) -> Iterator[Finding]:

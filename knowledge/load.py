@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 from engine.errors import KnowledgeError
-from knowledge import line_records, records, relations
+from knowledge import complaint_records, line_records, records, relations
 from knowledge.curve_forms import FORMS, form_points
 from knowledge.records import Record
 from knowledge.tables import Tables
@@ -23,13 +23,13 @@ FAMILIES: dict[str, tuple[str, type[Record]]] = {
     "faults": ("faults.csv", records.Fault), "tests": ("tests.toml", records.Test),
     "test_wordings": ("test_wordings.toml", records.TestWording), "outcomes": ("outcomes.csv", records.Outcome),
     "test_bad": ("test_bad.csv", records.BadChance), "admissions": ("admissions.csv", records.Admission),
-    "sensors": ("sensors.toml", records.SensorKind), "refusals": ("refusals.toml", records.Refusal),
+    "sensors": ("sensors.toml", records.SensorKind), "refusals": ("refusals.toml", complaint_records.Refusal),
     "sensor_curves": ("sensor_curves.csv", records.UsualCurve),
     "sensor_inputs": ("sensor_inputs.csv", records.UsualInput), "sensor_lines": ("sensor_lines.csv", line_records.UsualLine),
     "track_pairs": ("track_pairs.csv", line_records.TrackPair), "shares": ("shares.csv", records.Share),
     "rail_faults": ("rail_faults.csv", relations.RailFault), "sender_families": ("sender_families.csv", relations.SenderFamily),
-    "codes": ("codes.csv", records.Code),
-    "symptoms": ("symptoms.csv", records.Symptom), "implications": ("implications.csv", records.Implication),
+    "live_items": ("live_items.csv", complaint_records.LiveItem), "codes": ("codes.csv", complaint_records.Code),
+    "symptoms": ("symptoms.csv", complaint_records.Symptom), "implications": ("implications.csv", complaint_records.Implication),
     "acknowledged": ("acknowledged.csv", records.Acknowledged)}
 COLUMNS = ("file", "column", "type", "unit", "required", "low", "high", "meaning")
 # A reference such as "source id" names a family by its singular; complaints are two families under one name.

@@ -2,10 +2,12 @@
 
 import difflib
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import networkx as nx
 
+from knowledge.complaint_records import Refusal
 from knowledge.graph import next_nodes, node, of_kind
 from knowledge.records import Share
 
@@ -37,10 +39,10 @@ class Candidate:
 
 
 def entries(graph: nx.DiGraph) -> tuple[Entry, ...]:
-    """All symptoms, codes and sensor kinds, in that order."""
+    """All symptoms, sensor kinds and codes, in that order: of equals the fewer come first."""
     return tuple(Entry(graph.nodes[name]["id"], kind, graph.nodes[name]["label"],
                        getattr(graph.nodes[name]["record"], "words", ()))
-                 for kind in ("symptom", "code", "sensor") for name in of_kind(graph, kind))
+                 for kind in ("symptom", "sensor", "code") for name in of_kind(graph, kind))
 
 
 def find(graph: nx.DiGraph, text: str) -> tuple[Entry, ...]:
@@ -74,10 +76,14 @@ def complaint_node(graph: nx.DiGraph, typed: str) -> str | None:
 
 
 def similar(graph: nx.DiGraph, typed: str) -> tuple[str, ...]:
-    """Up to three ids that look like `typed`."""
-    ids = {entry.id.lower(): entry.id for entry in entries(graph)}
-    close = difflib.get_close_matches(typed[:LONGEST_QUERY].lower(), ids, n=3, cutoff=0.5)
-    return tuple(ids[one] for one in close)
+    """Up to three ids of entries that look like `typed`."""
+    return near(typed, [entry.id for entry in entries(graph)])
+
+
+def near(typed: str, ids: Sequence[str]) -> tuple[str, ...]:
+    """Up to three of `ids` that look like `typed`."""
+    lower = {id.lower(): id for id in ids}
+    return tuple(lower[one] for one in difflib.get_close_matches(typed[:LONGEST_QUERY].lower(), lower, n=3, cutoff=0.5))
 
 
 def candidates(graph: nx.DiGraph, complaints: tuple[str, ...]) -> tuple[Candidate, ...]:
@@ -97,6 +103,23 @@ def candidates(graph: nx.DiGraph, complaints: tuple[str, ...]) -> tuple[Candidat
                        weight=weights[sensor] / total, path=_path(graph, complaints, sensor),
                        refused=graph.nodes[sensor]["refusal"] is not None) for sensor in named]
     return tuple(sorted(found, key=lambda one: (-round(one.weight, 9), one.sensor)))
+
+
+def forbidden(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> Refusal | None:
+    """The hazard that forbids a job on `sensor` for these complaint nodes, or None.
+
+    A complaint that points to nothing but hazards, such as a code of a restraint
+    or high-voltage family, opens no job on a kind that no complaint names:
+    it would lend that kind's values to a circuit that must not be touched.
+    """
+    implied = [_implied(graph, name) for name in complaints]
+    if any(node("sensor", sensor) in one for one in implied):
+        return None
+    for one in implied:
+        refused = [graph.nodes[name]["refusal"] for name in sorted(one, key=lambda name: (-one[name], name))]
+        if refused and all(refusal is not None and refusal.kind == "hazard" for refusal in refused):
+            return refused[0]
+    return None
 
 
 def signs(graph: nx.DiGraph, complaints: tuple[str, ...], sensor: str) -> tuple[str, ...]:

@@ -242,8 +242,8 @@ class SensorKind(Record):
     id: str
     label: str
     words: tuple[str, ...] = ()
-    quantity: str
-    held: bool
+    quantity: str = ""
+    held: bool = False
     circuit_kind: str
     assumed_input: str | None = None
     live_item: str
@@ -270,17 +270,6 @@ class SensorKind(Record):
         return self.quantity in ("level", "gauge")
 
 
-class Refusal(Record):
-    """Why a sensor kind takes no stand-in, the check used instead, and the caution; never a value."""
-
-    sensor: str
-    kind: str
-    reason: str
-    instead: str
-    caution: str
-    source: str
-
-
 class Share(Record):
     """Two sensor kinds that share a housing, a supply or a return, and the sentence to know about it."""
 
@@ -305,39 +294,6 @@ class UsualInput(Record):
 
     sensor: str
     input: str
-    source: str
-
-
-class Code(Record):
-    """A trouble code; small x in its id stands for any hexadecimal digit.
-
-    `enable` says under which running conditions it can set at all, where that is published.
-    """
-
-    id: str
-    label: str
-    kind: str
-    enable: str = ""
-    enable_source: str | None = None
-    source: str
-
-
-class Symptom(Record):
-    """What brought the vehicle in, in a technician's words."""
-
-    id: str
-    label: str
-    words: tuple[str, ...] = ()
-    source: str
-
-
-class Implication(Record):
-    """A complaint pointing to a sensor kind: share and sign."""
-
-    complaint: str
-    sensor: str
-    weight: float
-    sign: str
     source: str
 
 

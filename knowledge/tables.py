@@ -1,6 +1,6 @@
 """Owns the tables: every family of the knowledge as read, in one frozen record."""
 
-from knowledge import line_records, records, relations
+from knowledge import complaint_records, line_records, records, relations
 from knowledge.records import Record
 
 
@@ -24,7 +24,7 @@ class Tables(Record):
     test_bad: tuple[records.BadChance, ...]
     admissions: tuple[records.Admission, ...]
     sensors: tuple[records.SensorKind, ...]
-    refusals: tuple[records.Refusal, ...]
+    refusals: tuple[complaint_records.Refusal, ...]
     sensor_curves: tuple[records.UsualCurve, ...]
     sensor_inputs: tuple[records.UsualInput, ...]
     sensor_lines: tuple[line_records.UsualLine, ...]
@@ -32,7 +32,8 @@ class Tables(Record):
     shares: tuple[records.Share, ...]
     rail_faults: tuple[relations.RailFault, ...]
     sender_families: tuple[relations.SenderFamily, ...]
-    codes: tuple[records.Code, ...]
-    symptoms: tuple[records.Symptom, ...]
-    implications: tuple[records.Implication, ...]
+    live_items: tuple[complaint_records.LiveItem, ...]
+    codes: tuple[complaint_records.Code, ...]
+    symptoms: tuple[complaint_records.Symptom, ...]
+    implications: tuple[complaint_records.Implication, ...]
     acknowledged: tuple[records.Acknowledged, ...]

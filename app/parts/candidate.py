@@ -10,11 +10,11 @@ def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bo
     with st.container(border=True):
         st.subheader(wording.plain(wording.title(candidate.label)))
         st.text(" → ".join(candidate.path))
+        if not alone:
+            st.text(f"Suspected: {wording.chance(candidate.weight)}")
         if candidate.refused:
             refusal(kb.refusal(candidate.sensor))
             return
-        if not alone:
-            st.text(f"Suspected: {wording.chance(candidate.weight)}")
         seen = sentences.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor))
         if seen:
             st.info(wording.plain(seen), icon=":material/menu_book:")

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from app import cached, job_state, wording
+from app import cached, job_state, sentences, wording
 
 MOST_SHOWN = 30
 
@@ -24,6 +24,10 @@ def _kept(kb: object, kept: object) -> None:
     ended = wording.place(kb, kept.location) if kept.location else "still open"
     st.subheader(wording.plain(wording.title(f"{kb.sensor(kept.sensor).label}: {ended}")))
     st.text(" · ".join([f"Job {kept.id}", kept.opened_at[:10], *(_complaint(kb, one) for one in kept.complaint)]))
+    refusal = kb.refusal(kept.sensor)
+    if refusal is not None and refusal.kind == "hazard":
+        st.warning(wording.plain(sentences.NOTES_HIDDEN), icon=":material/block:")
+        return
     if kept.closed_at:
         st.text(f"Repaired: {kept.repaired or 'not said'}")
         st.text({True: "The proof passed.", False: "The proof did not pass."}.get(kept.proof_passed, "Proof not tried."))

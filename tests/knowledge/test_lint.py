@@ -24,8 +24,17 @@ def test_an_acknowledged_finding_is_listed_and_says_so(kb):
 BROKEN = [
     ("orphan", "tests.toml", '"heat-gently", ', "", "caution:heat-gently"),
     ("orphan", "sources.csv", "common-practice,common", 'unread,stated,"A book"\ncommon-practice,common', "source:unread"),
-    ("dead-end", "codes.csv", "P0070,", "P0069,ambient and more,range,,,code-list-c\nP0070,", "code:P0069"),
-    ("dead-end", "refusals.toml", 'sensor = "knock-sensor"', 'sensor = "throttle-position-serial"', "code:P0324 sensor:knock-sensor"),
+    ("dead-end", "codes.csv", "P0070,", "P0061,ambient and more,range,,,code-list-c\nP0070,", "code:P0061"),
+    ("unrefused", "refusals.toml", 'sensor = "knock-sensor"', 'sensor = "throttle-position-serial"', "code:P0324 sensor:knock-sensor"),
+    ("unrefused", "refusals.toml", 'sensor = "seat-occupancy"', 'sensor = "crash-sensor"', "symptom:passenger-airbag-off sensor:seat-occupancy"),
+    ("family", "implications.csv", "P0A9D,high-voltage-temperature,", "P0A9D,battery-temperature,", "code:P0A9D sensor:battery-temperature"),
+    ("family", "refusals.toml", 'sensor = "restraint-circuit"\nkind = "hazard"', 'sensor = "restraint-circuit"\nkind = "signal"',
+     "code:B00xx sensor:restraint-circuit"),
+    ("figures", "refusals.toml", "judges these loops in tenths of an ohm", "wants 2.2 ohm in these loops", "restraint-circuit"),
+    ("figures", "sources.csv", "lie beside the battery's own voltage", "are 10 kohm at 25 degC", "high-voltage-temperature"),
+    ("figures", "symptoms.csv", "no ready lamp;", "no ready lamp below 30 V;", "inverter-temperature"),
+    ("live-items", "live_items.csv", "11,absolute throttle position,1,no,1,0.392157,0,no,0,100", "11,absolute throttle position,1,no,1,0.392157,0,no,0,120", "11"),
+    ("live-items", "sensors.toml", 'live_item = "fuel level"\nlive_step_c = 0.392', 'live_item = "fuel level"\nlive_step_c = 0.5', "fuel-level"),
     ("curve-shape", "curves/ntc-4900-20c-evaporator.csv", "20,4892", "20,8892", "ntc-4900-20c-evaporator"),
     ("curve-shape", "curves/ntc-2060-25c-coolant.csv", "5880.3,5466", "5880.3,5966", "ntc-2060-25c-coolant 0 degC"),
     ("outlier", "curves/ntc-4900-20c-evaporator.csv", "20,4892", "20,4992", "ntc-4900-20c-evaporator 20 degC"),
@@ -44,8 +53,13 @@ BROKEN = [
     ("span", "sensors.toml", "beta_k = 3650.0\n", "", "coolant-temperature"),
     ("refusal", "sensors.toml", 'live_item = "knock retard"', 'live_item = "knock retard"\nohm_25 = 4.0', "knock-sensor"),
     ("refusal", "admissions.csv", "piezo-generator,substitute,refuses", "piezo-generator,substitute,admits", "knock-sensor"),
-    ("danger", "sensors.toml", 'cautions = ["throttle-moves"]', "cautions = []", "throttle-position-serial"),
-    ("danger", "sensors.toml", 'cautions = ["unintended-deployment"]', "cautions = []", "restraint-circuit"),
+    ("danger", "sensors.toml", 'cautions = ["throttle-moves", "torque-input"]', "cautions = []", "throttle-position-serial"),
+    ("danger", "sensors.toml", 'cautions = ["unintended-deployment"]', "cautions = []", "crash-sensor"),
+    ("danger", "sensors.toml", 'cautions = ["body-drops"]', 'cautions = ["codes-will-set"]', "ride-height-coil"),
+    ("danger", "sensors.toml", 'cautions = ["high-pressure-fuel", "rotating-parts"]\nsource = "refuse-rail"', 'cautions = []\nsource = "refuse-rail"',
+     "diesel-rail-pressure"),
+    ("torque", "sensors.toml", 'cautions = ["torque-input"]', 'cautions = ["throttle-moves"]', "pedal-position-pulse"),
+    ("two-ways", "curves.csv", "The same pair is met the other way round: find out first which way an open plug goes.", "", "level-40-250"),
     ("by-hand", "tests.toml", "false_alarm = 0.02\n", "", "look"),
     ("by-hand", "test_bad.csv", "module-feeds,supply-low", "unplugged,supply-low", "unplugged"),
     ("proof", "admissions.csv", "two-wire-pulled-up,module-feeds,admits", "two-wire-pulled-up,module-feeds,refuses",
@@ -68,6 +82,11 @@ def test_a_fault_no_test_can_show_is_caught(kb, monkeypatch):
         return {edge: weight for edge, weight in weights(*arguments).items() if edge[2] != "supply-low"}
     monkeypatch.setattr(build, "outcome_weights", without)
     assert ("unrevealed", "fault:supply-low") in {(finding.rule, finding.subject) for finding in Knowledge(kb.tables).lint()}
+
+
+def test_a_path_that_ends_before_a_test_is_caught(kb):
+    tables = kb.tables.model_copy(update={"admissions": tuple(row for row in kb.tables.admissions if row.circuit_kind != "two-wire-level")})
+    assert ("dead-end", "code:P0460 sensor:fuel-level") in {(finding.rule, finding.subject) for finding in Knowledge(tables).lint()}
 
 
 def test_a_row_without_its_source_is_caught(kb):

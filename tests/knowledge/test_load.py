@@ -7,6 +7,7 @@ import sys
 
 import pytest
 
+from engine.dial_sheet import dial_sheet
 from engine.errors import KnowledgeError
 from knowledge import load
 from knowledge.load import DATA, FAMILIES, load_tables
@@ -46,8 +47,9 @@ def test_every_row_has_a_source_that_stands_somewhere(kb):
 
 def test_names_of_makers_stand_in_citations_alone(kb):
     """Every capitalised word of a citation that is no ordinary word counts as a name."""
-    ordinary = {"computed", "exhaust", "fuel", "generator", "hobby", "instrument", "many", "mohm", "never", "open", "published",
-                "resistance", "resistor", "sensors", "temperature", "wiring"}
+    ordinary = {"brakes", "computed", "exhaust", "fuel", "generator", "hobby", "instrument", "ladder", "many", "mohm", "never", "open", "parking",
+                "published", "rain", "resistance", "resistor", "restraint", "sensors", "speed", "sun", "switch", "temperature", "the", "trouble",
+                "wheel", "wiring"}
     names = {word.casefold() for source in kb.tables.sources
              for word in re.findall(r"\b[A-Z][a-z]{2,}\b|\bGM\b|\bVW\b", source.citation)} - ordinary
     assert len(names) > 20
@@ -140,9 +142,11 @@ def test_a_new_kind_takes_data_rows_alone(copy):
     kb = load(copy)
     assert [finding for finding in kb.lint() if not finding.acknowledged] == []
     (candidate,) = kb.candidates("p9b40")
-    job = kb.job(candidate.sensor, complaint=["P9B40"])
+    job = kb.job(candidate.sensor, complaint=["P9B40"], circuit={"reference_v": 5, "pull_up_ohm": 10000})
     assert "second-look" in {test.id for test in job.tests}
     assert [curve.id for curve, _ in job.curves] == ["ntc-test"]
+    sheet = dial_sheet(job.circuit, job.curves[0][0], job.stand_in, job.meter, (20, 40))
+    assert [line.ohm for line in sheet] == pytest.approx([float(job.curves[0][0].ohm_at(value)) for value in (20, 40)], rel=0.02)
 
 
 def test_loading_leaves_the_slow_libraries_alone():
