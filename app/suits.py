@@ -15,14 +15,12 @@ ORDERS: dict[str, Callable[[object], tuple]] = {
 
 
 def lines(kb: object, rows: Sequence[object], order: str, unit: str) -> list[tuple[str, ...]]:
-    """A line under HEAD for each ReviewRow, in the order named, refused kinds last; `unit` is that of temperatures."""
-    return [_line(row, OWN_UNIT.get(kb.sensor(row.sensor).quantity, unit))
-            for row in sorted(rows, key=lambda row: (row.refused, *ORDERS[order](row)))]
+    """A line under HEAD for each ReviewRow that takes a stand-in, in the order named; `unit` is that of temperatures."""
+    taken = sorted((row for row in rows if not row.refused), key=ORDERS[order])
+    return [_line(row, OWN_UNIT.get(kb.sensor(row.sensor).quantity, unit)) for row in taken]
 
 
 def _line(row: object, unit: str) -> tuple[str, ...]:
-    if row.refused:
-        return (wording.title(row.label), "refused", "–", "–", "–", ", ".join(row.hazards))
     span = "cannot be set" if row.low_c is None else wording.temperature_band((row.low_c, row.high_c), unit)
     near = "cannot be set" if row.near_c is None else wording.degrees(row.near_c, unit)
     return (wording.title(row.label), wording.chance(row.detected), wording.chance(row.placed), span, near,

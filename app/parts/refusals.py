@@ -12,6 +12,7 @@ def show(kb: object, rows: tuple) -> None:
     ranks = list(sentences.REFUSED_FOR)
     order = sorted(refused, key=lambda sensor: (ranks.index(kb.refusal(sensor).kind), refused[sensor].casefold()))
     st.header("Where no stand-in serves")
+    st.text(f"{len(refused)} sensors take none. Each has its reason and the check that serves instead.")
     picked = st.selectbox("Why, and what to do instead", order, index=None, key="refused-kind", placeholder="Pick or type a sensor",
                           format_func=lambda sensor: f"{wording.title(refused[sensor])} ({sentences.REFUSED_FOR[kb.refusal(sensor).kind]})")
     if picked is not None:

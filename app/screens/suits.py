@@ -1,4 +1,4 @@
-"""Owns the screen that says which sensor kinds a stand-in serves, all of them in one table."""
+"""Owns the screen that says which sensor kinds a stand-in serves, and why the others are refused."""
 
 import streamlit as st
 
