@@ -5,14 +5,16 @@ Source: public thread, retold: 1800 rpm that stayed, the parking brake did not c
 
 import pytest
 
-COMMANDS_TORQUE = ("hand-throttle", "pedal-position-pulse", "hitch-position", "cruise-switches")
+from knowledge.lint_hazards import TORQUE
+
+COMMANDS_TORQUE = ("throttle-position", "accelerator-pedal-position", "hand-throttle", "pedal-position-pulse", "hitch-position", "cruise-switches")
 
 
 @pytest.mark.parametrize("sensor", COMMANDS_TORQUE)
 def test_whatever_commands_torque_says_so_as_a_danger(kb, sensor):
     (caution,) = [one for one in kb.cautions(sensor) if one.id == "torque-input"]
     assert caution.severity == "danger"
-    for rule in ("engine off", "wheels chocked", "before key-on", "low stop", "1 kΩ in series", "key off only"):
+    for rule in ("engine off", "wheels chocked", "before key-on", "low stop", "1 kΩ in series", "key off only", "wrong terminal"):
         assert rule in caution.text
 
 
@@ -24,7 +26,6 @@ def test_the_event_is_found_in_everyday_words(kb, typed):
 
 
 def test_the_check_of_the_knowledge_asks_for_that_caution(kb):
-    from knowledge.lint_hazards import TORQUE
     for sensor in kb.tables.sensors:
         said = " ".join((sensor.label, *sensor.words))
         if TORQUE.search(said) and kb.refusal(sensor.id) is None:
