@@ -26,7 +26,7 @@ def restraint_and_high_voltage(kb):
 
 
 def test_they_are_all_there(kb):
-    assert len(restraint_and_high_voltage(kb)) == 11 and len(hazards(kb)) >= 16
+    assert len(restraint_and_high_voltage(kb)) == 11 and len(hazards(kb)) >= 15
 
 
 def test_the_complaint_screen_gives_the_reason_and_no_figure(kb):

@@ -8,6 +8,7 @@ import sys
 import pytest
 
 from engine.dial_sheet import dial_sheet
+from engine.divide_sheet import divide_sheet
 from engine.errors import KnowledgeError
 from knowledge import load
 from knowledge.load import DATA, FAMILIES, load_tables
@@ -147,6 +148,26 @@ def test_a_new_kind_takes_data_rows_alone(copy):
     assert [curve.id for curve, _ in job.curves] == ["ntc-test"]
     sheet = dial_sheet(job.circuit, job.curves[0][0], job.stand_in, job.meter, (20, 40))
     assert [line.ohm for line in sheet] == pytest.approx([float(job.curves[0][0].ohm_at(value)) for value in (20, 40)], rel=0.02)
+
+
+def test_a_new_three_wire_kind_takes_data_rows_alone(copy):
+    """A line and a sensor kind that follows it: three additions to files, and a sheet of shares."""
+    for file, row in {"lines.csv": 'tilt-050-450,"tilt, 0.5 to 4.5 V",position,percent,0.1,0,0.9,100,5,,,,,common-practice\n',
+                      "sensor_lines.csv": "tilt-position,tilt-050-450,1,common-practice\n",
+                      "implications.csv": "P9B41,tilt-position,1,general,common-practice\n",
+                      "codes.csv": "P9B41,tilt: circuit fault,general,,,common-practice\n"}.items():
+        with (copy / file).open("a", encoding="utf-8") as out:
+            out.write(row)
+    with (copy / "sensors.toml").open("a", encoding="utf-8") as out:
+        out.write('\n[[sensor]]\nid = "tilt-position"\nlabel = "tilt sensor"\nwords = []\nquantity = "position"\n'
+                  'circuit_kind = "three-wire-divider"\nlive_item = "tilt"\nlow_c = 0.0\nhigh_c = 100.0\nfamily_weight = 0.2\n'
+                  'track_ohm = 5000.0\nrest = 50.0\nrest_sd = 10.0\nkey_state = "Key on."\nsummary = "Three wires."\n'
+                  'cautions = []\nsource = "common-practice"\n')
+    kb = load(copy)
+    assert [finding for finding in kb.lint() if not finding.acknowledged] == []
+    job = kb.job("tilt-position", complaint=["P9B41"], circuit={"reference_v": 5.0})
+    (row,) = divide_sheet(job.circuit, kb.line("tilt-050-450"), job.stand_in, job.meter, (50,), job.setup.quantity)
+    assert row.share == pytest.approx(0.5, abs=0.01) and row.plug_v == pytest.approx(2.5, abs=0.1)
 
 
 def test_loading_leaves_the_slow_libraries_alone():
