@@ -10,5 +10,7 @@ st.header("Which sensors suit a stand-in?")
 stand_in = (job_state.case() or {}).get("stand_in")
 in_hand.show(kb, stand_in)
 rows = cached.review(stand_in)
-suits_table.show(kb, rows, job_state.unit())
+# Above the table: below it nobody on a phone would find it.
 refusals.show(kb, rows)
+st.header("Where one does")
+suits_table.show(kb, rows, job_state.unit())
