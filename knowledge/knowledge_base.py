@@ -325,8 +325,8 @@ class Knowledge:
         name = node(kind, id) if isinstance(id, str) else ""
         if name not in self.graph:
             ids = [attributes["id"] for _, attributes in self.graph.nodes(data=True) if attributes["kind"] == kind]
-            near = questions.near(str(id), ids) or ids[:FEW]
-            wanted = ", ".join(ids) if len(ids) <= MOST_NAMED else f"{len(ids)} listed names, such as {', '.join(near)}"
+            few = [*dict.fromkeys((*questions.near(str(id), ids), *ids))][:FEW]
+            wanted = ", ".join(ids) if len(ids) <= MOST_NAMED else f"{len(ids)} listed names, such as {', '.join(few)}"
             raise InputError(where, case_file.shown(id), f"it takes one of {wanted}")
         return self.graph.nodes[name]["record"]
 
