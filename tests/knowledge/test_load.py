@@ -152,7 +152,7 @@ def test_a_new_kind_takes_data_rows_alone(copy):
 
 def test_a_new_three_wire_kind_takes_data_rows_alone(copy):
     """A line and a sensor kind that follows it: three additions to files, and a sheet of shares."""
-    for file, row in {"lines.csv": 'tilt-050-450,"tilt, 0.5 to 4.5 V",position,percent,0.1,0,0.9,100,5,,,,,common-practice\n',
+    for file, row in {"lines.csv": 'tilt-050-450,"tilt, 0.5 to 4.5 V",position,percent,0.1,0,0.9,100,5,,,,,,,,,common-practice\n',
                       "sensor_lines.csv": "tilt-position,tilt-050-450,1,common-practice\n",
                       "implications.csv": "P9B41,tilt-position,1,general,common-practice\n",
                       "codes.csv": "P9B41,tilt: circuit fault,general,,,common-practice\n"}.items():

@@ -14,7 +14,8 @@ def test_a_second_low_or_high_signal_on_the_rail_speaks_for_the_rail(sensor, cod
     alone = KB.job(sensor, complaint=[code]).verdict().locations
     both = KB.job(sensor, complaint=[code, other]).verdict().locations
     assert both[location] > 1.4 * alone[location] and both[location] == max(both.values())
-    assert both["sensor"] < 0.6 * alone["sensor"]
+    # The sensor itself may be what drags the rail down; its signal wire is not.
+    assert both["signal"] < 0.6 * alone["signal"]
 
 
 def test_a_complaint_about_another_rail_changes_nothing():
