@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.belief import Belief, quantiles
+from engine.belief import Belief, quantiles, unknown_index
 from engine.divide_sheet import settable_ratio
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
@@ -146,10 +146,14 @@ def _settings(belief: Belief) -> tuple[float, ...]:
     setup = belief.model.setup
     best = int(belief.chance.argmax())
     curve = belief.model.curve[best]
+    scale = 1.0
+    if curve >= 0 and belief.model.table.loose[curve]:
+        _, _, z, weight = belief.weighted(np.array([best]))
+        scale = float(np.exp(setup.family_ln_ohm_25[1] * np.average(z[:, unknown_index("family_ohm")], weights=weight)))
     out: list[float] = []
     for at_c in setup.quantity.settings_at:
         if curve >= 0:
-            ohm = float(belief.model.table.curves[curve].ohm_at(at_c))
+            ohm = float(belief.model.table.curves[curve].ohm_at(at_c)) * scale
         else:
             family = (setup.family_ln_ohm_25[0], setup.family_beta_k[0])
             ohm = float(np.exp(belief.model.table.ln_ohm(1.0 / (at_c + 273.15), -1, *family)))

@@ -66,7 +66,7 @@ class Belief:
     @cached_property
     def unlisted(self) -> "Belief":
         """The same belief if the curve were none of the listed ones; itself where the curve was told."""
-        family = self.model.curve < 0
+        family = self.model.unlisted
         if family.all() or not family.any():
             return self
         other = replace(self)

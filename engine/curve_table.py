@@ -20,6 +20,8 @@ class CurveTable:
 
     def __init__(self, curves: tuple[Curve, ...], quantity: Quantity = TEMPERATURE) -> None:
         self.curves = curves
+        # A loose curve is a shape alone: its ohms are as many times more as the family's ln ohm says.
+        self.loose = np.array([curve.loose for curve in curves], bool)
         self._coldest, self._hottest = quantity.lowest, quantity.highest
         low, high = 1.0 / (self._hottest + KELVIN), 1.0 / (self._coldest + KELVIN)
         grid = np.linspace(low, high, GRID)
@@ -39,7 +41,8 @@ class CurveTable:
         x = np.asarray(inverse_kelvin) - 1.0 / T25_K
         index = np.asarray(index)
         if np.all(index >= 0):
-            return self._look_up(inverse_kelvin, index)
+            found = self._look_up(inverse_kelvin, index)
+            return found + np.where(self.loose[index], family_ln_ohm, 0.0) if self.loose.any() else found
         family = family_ln_ohm + (family_beta - BEND_K2 * x) * x
         return np.where(index < 0, family, self._look_up(inverse_kelvin, index)) if self.curves else family
 
@@ -60,7 +63,10 @@ class CurveTable:
         listed = int(np.count_nonzero(index >= 0))
         value, slope = np.empty(ln_ohm.shape), np.empty(ln_ohm.shape)
         if listed:
-            value[:, :listed], slope[:, :listed] = self._of_curves(ln_ohm[:, :listed], index[:listed])
+            of_shape = ln_ohm[:, :listed]
+            if self.loose.any():
+                of_shape = of_shape - np.where(self.loose[index[:listed], None], family_ln_ohm[:listed], 0.0)
+            value[:, :listed], slope[:, :listed] = self._of_curves(of_shape, index[:listed])
         if listed < len(index):
             value[:, listed:], slope[:, listed:] = self._of_family(ln_ohm[:, listed:], family_ln_ohm[listed:],
                                                                    family_beta[listed:])

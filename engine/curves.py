@@ -23,7 +23,8 @@ class Curve:
     1/T (a local beta law), so two of them are exactly the beta law; between
     points of a level curve ohms run straight, between three or more of a rising
     temperature curve smoothly. Beyond the ends ln(ohm) goes on with the end segment's slope.
-    `points` are (value, ohm), ascending in value, strictly monotone in ohm.
+    `points` are (value, ohm), ascending in value, strictly monotone in ohm; of
+    a `loose` curve only their ratios count.
     Sources: the beta law holds locally for NTC material; level tracks are
     linear; silicon and platinum go nearly as a parabola (data sheets).
     """
@@ -32,6 +33,7 @@ class Curve:
     label: str
     points: tuple[tuple[float, float], ...]
     quantity: str = "temperature"
+    loose: bool = False
     _x: np.ndarray = field(init=False, repr=False, compare=False)
     _y: np.ndarray = field(init=False, repr=False, compare=False)
 

@@ -23,6 +23,7 @@ TABLE_SD_PER_K = 0.05
 OHM_FLOOR = 0.4
 OPEN_FROM_OHM = 1.5e6
 STUCK_SD = 0.8
+PEGGED_WITHIN = 6.0
 # An intermittent fault shows itself in about a quarter of the readings.
 SHOWS_ITSELF = 0.25
 # A stand-in that moved after it was set is off by about this much (standard deviation of ln ohm); what shows with the
@@ -220,7 +221,7 @@ class Evidence:
             slip[i] = np.maximum(slip[i], SLIP / span / robust)
         for i, reading in enumerate(self.readings):
             if i not in self.void:
-                self._words(i, reading, shown, rows, each, slip)
+                self._words(i, reading, shown, rows, share, each, slip)
         return each, slip
 
     def _shown_fit(self, shown: Shown, term: Term, share: np.ndarray, rows: Rows) -> np.ndarray:
@@ -231,8 +232,8 @@ class Evidence:
             fit = (1.0 - warm) * fit + warm * self._on_branch(shown.other, term, rows)
         stuck, off = rows.having("reading-frozen"), rows.having("key-off")
         if len(stuck):
-            off_by = (term.value - rows.stuck_at(share)) / STUCK_SD
-            fit[stuck] = exp(-0.5 * np.square(off_by)) / (ROOT_TWO_PI * STUCK_SD)
+            sd = np.hypot(STUCK_SD, term.width)
+            fit[stuck] = exp(-0.5 * np.square((term.value - rows.stuck_at(share)) / sd)) / (ROOT_TWO_PI * sd)
         fit[off] = KEY_OFF_NUMBER / self.scale.span
         return fit
 
@@ -268,7 +269,7 @@ class Evidence:
             fit[mistaken] = density(term.other, mistaken)
         return fit
 
-    def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, each: list[np.ndarray],
+    def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, share: np.ndarray, each: list[np.ndarray],
                slip: np.ndarray) -> None:
         """Multiplies in what is no number: words, open, good or bad, and whether a sweep moved; a word has its slips too."""
         test, value, scale = self.tests[i], shown.value, self.scale
@@ -277,6 +278,12 @@ class Evidence:
             past = value[i] - scale.high_ends_from if reading.word == "maximum" else scale.low_ends_from - value[i]
             chance = SLIP + 0.95 * ndtr(past / 2.0)
             chance[still] = 0.02
+            stuck = rows.having("reading-frozen")
+            if self.model.setup.circuit.pointer and len(stuck):
+                # A dead needle may well lie at or beyond one of its ends.
+                at = rows.stuck_at(share)
+                at_end = at - scale.high_end if reading.word == "maximum" else scale.low_end - at
+                chance[stuck] = 0.02 + 0.9 * (at_end > -PEGGED_WITHIN)
             each[i] *= chance
             slip[i] = np.maximum(slip[i], SLIP / chance)
         elif reading.shows in ("jumps", "drifts"):

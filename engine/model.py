@@ -26,8 +26,9 @@ SENSOR_LN_SD = 0.022
 SENSOR_BETA_SD_K = 35.0
 GROUND_SD_V = 0.02
 OPEN_SD, OPEN_UNKNOWN_SD = 0.006, 0.012
-# What feeds a gauge may be the battery at rest or charging, or a regulator that pulses it to some 10 V on average.
-BATTERY_FED_SD = 0.15
+# What feeds a gauge may be the battery at rest or charging, or a regulator that pulses it to some 10 V on average; with a
+# second coil to ground an open wire has a part of it.
+BATTERY_FED_SD = 0.25
 LOWEST_BETA_K = 1500.0
 UNKNOWN_END_TO_END_OHM = 1e4
 
@@ -92,6 +93,11 @@ class Model:
     def _possible(self, fault: FaultKind) -> bool:
         return fault.effect != "switching-dead" or self.setup.circuit.second_source_ohm is not None
 
+    @cached_property
+    def unlisted(self) -> np.ndarray:
+        """True (f,) where the row's curve is none of the listed ones: the continuous family, or a loose one."""
+        return (self.curve < 0) | np.append(self.table.loose, False)[self.curve]
+
     def __len__(self) -> int:
         return len(self.fault)
 
@@ -122,6 +128,8 @@ class Model:
             names.append("source")
         if (self.curve < 0).any():
             names += ["family_ohm", "family_beta"]
+        elif self.table.loose.any():
+            names.append("family_ohm")
         return np.array([Z[n] for n in names])
 
     def source_ohm(self, z: np.ndarray) -> object:

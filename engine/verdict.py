@@ -210,7 +210,8 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     out["open_v"] = Interval(*quantiles(volts, weight, points), "V")
     if setup.circuit.pointer:
         for end in (0.0, 100.0):
-            ohms = np.exp(model.table.ln_ohm(1.0 / (end + KELVIN), model.curve[row], 0.0, 0.0))
+            shift = setup.family_ln_ohm_25[1] * z[:, unknown_index("family_ohm")]
+            ohms = np.exp(model.table.ln_ohm(1.0 / (end + KELVIN), model.curve[row], shift, 0.0))
             out[f"curve_ohm_{end:.0f}"] = Interval(*quantiles(ohms, weight, points), "ohm")
     elif len(set(model.curve)) > 1 or (model.curve < 0).any():
         args = (model.curve[row], setup.family_ln_ohm_25[0] + setup.family_ln_ohm_25[1] * z[:, unknown_index("family_ohm")],

@@ -1,7 +1,7 @@
 """Owns the one Knowledge object: the loaded tables and graph, and every question the house asks of them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -216,11 +216,15 @@ class Knowledge:
         curves = build.usual_curves(self.graph, sensor.id)
         if typed_curve is not None:
             curves, family["family_weight"] = ((typed_curve, 1.0),), 0.0
-        stand_in = case_file.check_stand_in(fields.get("stand_in"))
+        stand_in, quantity = case_file.check_stand_in(fields.get("stand_in")), QUANTITIES[sensor.quantity]
         if sensor.quantity == "gauge":
             stand_in = gauges.wire_wound(stand_in, fields.get("stand_in") or {})
             circuit = gauges.fed_from_battery(circuit)
-            curves = gauges.that_go(curves, (fields.get("circuit") or {}).get("open_goes"))
+            goes = (fields.get("circuit") or {}).get("open_goes")
+            curves = gauges.that_go(curves, goes)
+            if typed_curve is None:
+                curves, family["family_ln_ohm_25"] = gauges.with_unlisted(curves), (0.0, gauges.SHAPES_LN_SD)
+                quantity = replace(quantity, reading_sd=gauges.UNTOLD_READING_SD)
         # How warm it is around a tank says nothing about how full it is.
         surroundings = case_file.check_surroundings(fields.get("surroundings"))
         setup = Setup(circuit=circuit, curves=curves, **family, stand_in=stand_in,
@@ -228,7 +232,7 @@ class Knowledge:
                       surroundings_c=surroundings if case_file.told_of(sensor, fields) else None,
                       signs=(*questions.signs(self.graph, nodes, sensor.id), *questions.together(self.graph, nodes, sensor.id)),
                       faults=tuple(self._faults[id] for id in build.faults_of(self.graph, sensor.id, circuit)),
-                      tests=self.tests(sensor.id), quantity=QUANTITIES[sensor.quantity],
+                      tests=self.tests(sensor.id), quantity=quantity,
                       case_grounded=build.circuit_kind(self.graph, sensor.id).case_grounded)
         job = Job(sensor=sensor.id, complaint=complaint, setup=setup, case=case_file.head(fields, self.version),
                   knowledge=self.version)

@@ -16,7 +16,7 @@ def show(kb: object, sensor: str, job: object, case: dict) -> None:
                                       ("Volts unplugged", "open_v", wording.volts(circuit.open_v)),
                                       ("Volts with pins bridged", "short_v", wording.volts(circuit.short_v)))]
     own_curve = isinstance(given.get("curve"), dict)
-    name = "Curve" if len(job.curves) == 1 else "One of these curves" + (", or another" if job.setup.family_weight else "")
+    name = "Curve" if len(job.curves) == 1 else "One of these curves" + (", or another" if job.setup.family_weight or len(job.setup.curves) > len(job.curves) else "")
     curves = "; ".join(curve.label for curve, _share in job.curves)
     table.show(("", "Taken to be"), [*rows, *_behaviour(circuit, job_state.unit_of(job)), (name, curves)])
     if None in (circuit.source_ohm, circuit.open_v) or len(job.curves) > 1:

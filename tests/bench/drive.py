@@ -51,7 +51,7 @@ class Outcome:
 
 def drive_advised(vehicle, kb, known, watch=None):
     """Do the tool's first advice, test after test, until it says it is done."""
-    return _drive(vehicle, kb, known, _advised_tests, END_STATES, watch, reach=judged)
+    return _drive(vehicle, kb, known, _advised_tests, END_STATES, watch, reach=getattr(vehicle, "judged", judged))
 
 
 def drive_classroom(vehicle, kb, known, watch=None):

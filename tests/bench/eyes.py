@@ -6,7 +6,7 @@ MINUTES = {
     "plug-volts": 3, "return-ohms": 4, "sensor-ohms": 4, "terminal-fit": 4, "module-feeds": 12,
     "wiggle": 4, "find-pins": 6, "sensor-sweep": 12, "short-circuit-current": 3, "load-switching": 5,
     "engine-running": 5, "warm-harness": 8, "compare-cold": 2, "check-set-up": 2,
-    "second-reader": 3, "dial-after-hold": 15,
+    "second-reader": 3, "dial-after-hold": 15, "other-gauge": 1, "cluster-ground": 6,
 }
 """Minutes each test takes a technician; the keys are the tests this bench can answer."""
 

@@ -36,7 +36,7 @@ def test_every_kind_opens_a_job_and_gives_a_dial_sheet(id):
         assert [line.ohm > 0 for line in sheet] == [True, True]
         assert KB.open_case(job.to_dict()) == job
     assert {fault.location for fault in job.faults} == {"sensor", "plug", "signal", "return", "supply", "module", "none", "set-up"}
-    assert sum(weight for _, weight in KB.job(id).curves) + KB.job(id).setup.family_weight == pytest.approx(1.0)
+    assert sum(weight for _, weight in KB.job(id).setup.curves) + KB.job(id).setup.family_weight == pytest.approx(1.0)
 
 
 @pytest.mark.parametrize("id", TAKEN)
