@@ -49,9 +49,9 @@ class Outcome:
         return self.found and self.location_said == self.location_true
 
 
-def drive_advised(vehicle, kb, known, watch=None):
-    """Do the tool's first advice, test after test, until it says it is done."""
-    return _drive(vehicle, kb, known, _advised_tests, END_STATES, watch, reach=getattr(vehicle, "judged", judged))
+def drive_advised(vehicle, kb, known, watch=None, reach=judged):
+    """Do the tool's first advice, test after test, until it says it is done; `reach` judges where it gave up."""
+    return _drive(vehicle, kb, known, _advised_tests, END_STATES, watch, reach=reach)
 
 
 def drive_classroom(vehicle, kb, known, watch=None):

@@ -262,7 +262,3 @@ class GaugeVehicle:
         if self._read_by == "segments":
             return {"shows": f"{count} of {steps}"}
         return {"shows": {0: "E", steps: "F"}.get(count, f"{count}/{steps}")}
-
-    def judged(self, vehicle, job, verdict, known):
-        """'rightly' where the tool names the true location among those it cannot tell apart."""
-        return "rightly" if verdict.state == "out-of-reach" and self.location in verdict.group else "not among those left, or still open"

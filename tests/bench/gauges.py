@@ -13,6 +13,7 @@ from dataclasses import asdict
 
 from .drive import Outcome, drive_advised
 from .figures import report, share_settled, share_wrong, upper_bound
+from .gauge_reach import judged
 from .gauge_vehicle import SHARED, GaugeVehicle
 from .long_run import heading, knowledge, parser, results
 
@@ -21,7 +22,11 @@ FIRST_TESTS = 3
 
 
 def _record(number, known):
-    return {"number": number, "advised": asdict(drive_advised(GaugeVehicle(number), knowledge(), known))}
+    return {"number": number, "advised": asdict(drive_advised(GaugeVehicle(number), knowledge(), known, reach=_reach))}
+
+
+def _reach(vehicle, job, verdict, _known):
+    return judged(vehicle, job, verdict)
 
 
 def outcomes_of(records):
@@ -52,7 +57,7 @@ def show(number, known):
     vehicle = GaugeVehicle(number)
     print(f"vehicle {number}: {vehicle.sensor}, {vehicle.gauge}, true {vehicle.true:.0f}; {vehicle.fault_id} at {vehicle.location}")
     print(f"  {vehicle.wiring}\n  {vehicle.job_fields(known)}")
-    outcome = drive_advised(vehicle, knowledge(), known, watch=_print_step)
+    outcome = drive_advised(vehicle, knowledge(), known, watch=_print_step, reach=_reach)
     print(f"{outcome.state} {outcome.reach}: said {outcome.location_said}, {outcome.tests} tests, {outcome.minutes} min")
     if outcome.trouble:
         print(outcome.trouble)
