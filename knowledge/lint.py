@@ -106,6 +106,25 @@ def outlier(kb: "Knowledge") -> Iterator[Finding]:
                               f"{point.ohm:g} ohm misses the curve of the other points by {miss:.1f} K: warn of it, never correct it.")
 
 
+def direction(kb: "Knowledge") -> Iterator[Finding]:
+    """A family in percent without its own word on where an open plug goes, against its own ohms, or against another's unsaid."""
+    families = {row.curve: row for row in kb.tables.sender_families}
+    known = {}
+    for row in kb.tables.curves:
+        if row.quantity == "level":
+            family, first, last = families.get(row.id), row.points[0].ohm, row.points[-1].ohm
+            if family is None or (family.open_goes == "high") != (last > first):
+                yield Finding("direction", row.id, "its row in sender_families.csv is missing or goes the other way than its ohms: read the source again.")
+            else:
+                known[row.id] = (first, last)
+    followed = {row.sensor: [one.curve for one in kb.tables.sensor_curves if one.sensor == row.sensor and one.curve in known]
+                for row in kb.tables.sensor_curves}
+    turned = {(one, other) for curves in followed.values() for one in curves for other in curves if known[one] == known[other][::-1]}
+    for one, other in sorted(turned):
+        if families[one].contradicts is None:
+            yield Finding("direction", one, f"{other} has the same ohms the other way round: name it under contradicts; both stand.")
+
+
 def severity(kb: "Knowledge") -> Iterator[Finding]:
     """A fault whose effect, unit or severity range the engine cannot use."""
     for row in kb.tables.faults:
@@ -231,7 +250,7 @@ def wording(kb: "Knowledge") -> Iterator[Finding]:
                 yield Finding("wording", f"{family} {getattr(row, 'id', number)}", "say input resistor, chance or before measuring.")
 
 
-RULES = (orphan, dead_end, uncited, curve_shape, outlier, severity, shares, volts, span, live_items, refusal, unrefused, family,
+RULES = (orphan, dead_end, uncited, curve_shape, outlier, direction, severity, shares, volts, span, live_items, refusal, unrefused, family,
          figures, danger, torque, two_ways, by_hand, proof, unrevealed, wording)
 
 

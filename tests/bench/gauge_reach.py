@@ -43,7 +43,10 @@ def _with(vehicle, fault_id, rng, draw):
     other.fault_id, (other.location, _, changed, span) = fault_id, FAULTS[fault_id]
     other.wiring = vehicle._draw_fault(rng, changed, span)
     told = vehicle.told_level
-    other.true = float(np.clip(rng.normal(told, 8.0), 0, 100)) if told is not None else vehicle.true if draw % 2 else float(rng.uniform(0, 100))
+    if told is None and draw % 2:
+        # What the sender says may be so.
+        told = vehicle.gauge.percent(vehicle._sender_ohm(vehicle.wiring))
+    other.true = float(rng.uniform(0, 100)) if told is None else float(np.clip(rng.normal(told, 8.0 if vehicle.told_level else 3.0), 0, 100))
     return other
 
 

@@ -38,6 +38,8 @@ BROKEN = [
     ("curve-shape", "curves/ntc-4900-20c-evaporator.csv", "20,4892", "20,8892", "ntc-4900-20c-evaporator"),
     ("curve-shape", "curves/ntc-2060-25c-coolant.csv", "5880.3,5466", "5880.3,5966", "ntc-2060-25c-coolant 0 degC"),
     ("outlier", "curves/ntc-4900-20c-evaporator.csv", "20,4892", "20,4992", "ntc-4900-20c-evaporator 20 degC"),
+    ("direction", "sender_families.csv", "level-73-10,low", "level-73-10,high", "level-73-10"),
+    ("direction", "sender_families.csv", "level-33-240,high,level-240-33", "level-33-240,high,", "level-33-240"),
     ("severity", "faults.csv", "sensor-series-ohm,0.05", "sensor-sulking,0.05", "sensor-open"),
     ("severity", "faults.csv", "1e6,1e9", "1e9,1e6", "sensor-open"),
     ("severity", "faults.csv", "kilohm-mistaken,0.018365,,", "kilohm-mistaken,0.018365,1,2", "ohm-for-kilohm"),
