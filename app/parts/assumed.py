@@ -12,7 +12,7 @@ def show(kb: object, sensor: str, job: object, case: dict) -> None:
     """Input and curves of the open `job` on the sensor kind `sensor`."""
     circuit, given = job.circuit, case.get("circuit") or {}
     rows = [(name, f"{said} (typed)" if field in given else said)
-            for name, field, said in (("Input resistor", "pull_up_ohm", wording.ohms(circuit.source_ohm)),
+            for name, field, said in (("The gauge's coil" if circuit.pointer else "Input resistor", "pull_up_ohm", wording.ohms(circuit.source_ohm)),
                                       ("Volts unplugged", "open_v", wording.volts(circuit.open_v)),
                                       ("Volts with pins bridged", "short_v", wording.volts(circuit.short_v)))]
     own_curve = isinstance(given.get("curve"), dict)

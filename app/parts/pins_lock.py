@@ -12,8 +12,9 @@ def show(kb: object, case: dict, job: object, kind: object, field: str) -> None:
     st.subheader(wording.plain(words.label))
     st.warning(wording.plain(sentences.LOCKED), icon=":material/lock:")
     cautions.show(words.cautions)
-    st.button(wording.plain(kb.test(pins.FIND_PINS, job.sensor).label), key=f"lock-find-{len(job.readings)}", type="primary",
-              width="stretch", on_click=job_state.choose, args=(field, pins.FIND_PINS))
+    if pins.FIND_PINS in {test.id for test in job.tests}:
+        st.button(wording.plain(kb.test(pins.FIND_PINS, job.sensor).label), key=f"lock-find-{len(job.readings)}", type="primary",
+                  width="stretch", on_click=job_state.choose, args=(field, pins.FIND_PINS))
     if st.button("The diagram names the pins", key=f"lock-diagram-{len(job.readings)}", width="stretch"):
         job_state.save(case, {"event": pins.KNOWN_EVENT, "by": "diagram"}, sentences.PINS_KNOWN)
         st.rerun()

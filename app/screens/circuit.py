@@ -14,8 +14,8 @@ st.subheader("Does a stand-in serve here?")
 st.text(kind.summary)
 st.text(kind.key_state)
 cautions.show(opened.kb.cautions(kind.id))
-for shared in opened.kb.shares(kind.id):
-    st.info(wording.plain(shared.sentence), icon=":material/hub:")
+for sentence in dict.fromkeys(shared.sentence for shared in opened.kb.shares(kind.id)):
+    st.info(wording.plain(sentence), icon=":material/hub:")
 st.subheader("What the circuit is taken to be")
 three_wire = opened.job.setup.three_wire is not None
 if three_wire:

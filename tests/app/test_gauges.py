@@ -86,3 +86,17 @@ def test_which_way_open_goes_is_asked_and_kept():
     screen.button(key="circuit-save").click().run()
     fine(screen)
     assert cached.shop_book().open(job)["circuit"] == {"open_goes": "low"}
+
+
+def test_grounding_a_gauge_waits_for_the_diagram_alone():
+    """A gauge wire takes no pin finding: only the diagram opens the lock."""
+    screen = opened("next_step", job=job_of(FUEL))
+    screen.selectbox(key="insist-0").set_value("shorted").run()
+    assert not [one for one in screen.button if one.key == "lock-find-0"]
+    screen.button(key="lock-diagram-0").click().run()
+    assert [one for one in fine(screen).segmented_control if one.key == "needle-0-shorted"]
+
+
+def test_what_gauges_share_is_said_once():
+    screen = fine(opened("circuit", job=job_of(FUEL)))
+    assert len([one for one in screen.info if "One instrument regulator often feeds both gauges" in one.value]) == 1

@@ -23,6 +23,7 @@ SCREENS = {
     "one-wire-circuit": ("circuit", "Next: the dial sheet", "boat"), "one-wire-step": ("next-step", "Where it may be", "boat"),
     "level-circuit": ("circuit", "Next: the dial sheet", "tank"), "level-sheet": ("dial-sheet", "For paper", "tank"),
     "level-step": ("next-step", "Where it may be", "tank"), "switching-sheet": ("dial-sheet", "For paper", "switching"),
+    "gauge-circuit": ("circuit", "Next: the dial sheet", "needle"), "gauge-step": ("next-step", "Where it may be", "needle"),
     "found": ("next-step", "Then prove it", "ended"), "keep": ("shop-book", "Keep this job", "ended"),
     "shop-book": ("shop-book", "starboard battery box", ""), "which-sensors-suit": ("which-sensors-suit", "Sort by", "fresh")}
 
@@ -39,6 +40,8 @@ MORE_STAGES = {
     "boat": {**NEW, "sensor": "coolant-temperature-one-wire", "stand_in": {"end_to_end_ohm": 2000}},
     "tank": {**NEW, "sensor": "fuel-level", "stand_in": DRAWER, "circuit": {
         "reference_v": 12.6, "open_v": 12.6, "pull_up_ohm": 410, "curve": "level-10-180", "low_limit_v": 0.4, "default": 0}},
+    "needle": {**NEW, "sensor": "fuel-level-gauge", "complaint": ["needle-wrong-fuel"], "stand_in": {"kind": "fixed", "ohms": [33, 100, 220]},
+               "readings": [{"test": "unplugged", "shows": "below E"}, {"test": "other-gauge", "good": True}]},
     "switching": {**NEW, "sensor": "cylinder-head-temperature", "stand_in": {"end_to_end_ohm": 100_000}, "circuit": {
         "reference_v": 5.0, "pull_up_ohm": 20_000, "second_pull_up_ohm": 952, "switch_at": 92.5, "switch_band": 15,
         "low_limit_v": 0.2, "high_limit_v": 4.85, "default": [40, 80], "curve": "ntc-30k-25c-cylinder-head"}}}
