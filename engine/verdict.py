@@ -28,6 +28,8 @@ DETAIL_SAMPLES, DETAIL_ABOVE, DETAIL_PART = 128, 1e-4, 0.05
 PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts", "sensor-off"),
           "plug": ("terminals-felt",),
           "none": ("sensor-own-ohms",)}
+# A gauge tells less: volts at its wire do not tell its feed from its coil, nor a contact that was open once from a sender.
+GAUGE_PROOFS = {"supply": ("feeds",), "plug": ("plug-seen",)}
 # With these the wiring or the input is not what it was made.
 NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
 # From here up a series resistance is an open: how many ohms it has is beyond a hand meter.
@@ -155,7 +157,8 @@ def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
             if i not in belief.evidence.void and (reading.good is not False or dict(test.bad).get(likeliest, 0.0) > 0.5)}
     served = {test.proof for test in belief.model.setup.tests}
-    return tuple(role for role in PROOFS.get(location, ()) if role in served and role not in done)
+    roles = (*PROOFS.get(location, ()), *(GAUGE_PROOFS.get(location, ()) if belief.model.setup.circuit.pointer else ()))
+    return tuple(role for role in roles if role in served and role not in done)
 
 
 def _group(chances: dict[str, float]) -> tuple[str, ...]:

@@ -130,6 +130,7 @@ class GaugeVehicle:
                 break
         self.told_level = round(self.true + float(rng.normal(0.0, 6.0))) if rng.random() < 0.7 and self.fault_id != "none" else None
         self.two_complaints = self.fault_id in SHARED and rng.random() < 0.5
+        self.comes_and_goes = self.fault_id in INTERMITTENT and rng.random() < 0.75
         self.battery_v = float(rng.uniform(12.0, 12.8))
 
     def _draw_gauge(self, rng):
@@ -181,7 +182,7 @@ class GaugeVehicle:
             net.resistor("wire", "sender", wiring.contact)
             net.resistor("sender", "ground_wire", self._sender_ohm(wiring))
         if on in ("stand-in", "short"):
-            net.resistor("pin" if to == "module" else "wire", {"ground_wire": "ground_wire"}.get(to, "negative"), ohm)
+            net.resistor("pin" if to == "module" else "wire", {"ground_wire": "ground_wire", "module": "cluster"}.get(to, "negative"), ohm)
         if meter:
             net.resistor("wire", "ground_wire", 1e7)
         return net.volts()
@@ -217,7 +218,7 @@ class GaugeVehicle:
         told = {"curve": {"quantity": "level", "unit": "percent", "points": [[0, low], [50, middle], [100, high]]}}
         if self.gauge.law == "thermal":
             told["pull_up_ohm"] = self.gauge.coil
-        complaints = [KINDS[self.sensor]] + [next(c for s, c in KINDS.items() if s != self.sensor)] * self.two_complaints
+        complaints = ["needle-jumps" if self.comes_and_goes else KINDS[self.sensor]] + [next(c for s, c in KINDS.items() if s != self.sensor)] * self.two_complaints
         return {"complaint": complaints, "circuit": told if known else {},
                 "stand_in": {"kind": "fixed", "series": "E12", "low_ohm": 4.7, "high_ohm": 1000, "watts": 5},
                 "surroundings": None if self.told_level is None else {"value": self.told_level, "unit": "percent"}}
