@@ -142,6 +142,9 @@ class GaugeVehicle:
             family = family if rng.random() < 0.5 else family[::-1]
         else:
             family = tuple(np.array(FAMILIES[self.sensor][rng.integers(len(FAMILIES[self.sensor]))], float) * rng.normal(1.0, 0.02))
+        if law == "thermal" and family[2] > family[0]:
+            # Heat moves it up: without current it lies low, so its senders' ohms fall.
+            family = family[::-1]
         coil = {"thermal": rng.uniform(13, 60), "balanced": rng.uniform(40, 150), "electronic": rng.uniform(100, 500)}[law]
         feed_v = {"thermal": float(rng.choice([10.0, 12.5])), "balanced": 12.5, "electronic": float(rng.choice([5.0, 8.0, 12.5]))}[law]
         return Gauge(law, family, float(coil), float(rng.uniform(60, 200)), feed_v, float(rng.normal(0.0, 2.5)))
