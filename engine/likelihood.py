@@ -232,8 +232,8 @@ class Evidence:
             fit = (1.0 - warm) * fit + warm * self._on_branch(shown.other, term, rows)
         stuck, off = rows.having("reading-frozen"), rows.having("key-off")
         if len(stuck):
-            own = 0.5 * self.scale.reading_sd if self.model.setup.circuit.pointer else 0.0
-            sd = np.hypot(np.hypot(STUCK_SD, own), term.width)
+            # A needle is read no better where it is stuck.
+            sd = np.hypot(0.5 * self.scale.reading_sd, term.width) if self.model.setup.circuit.pointer else STUCK_SD
             fit[stuck] = exp(-0.5 * np.square((term.value - rows.stuck_at(share)) / sd)) / (ROOT_TWO_PI * sd)
         fit[off] = KEY_OFF_NUMBER / self.scale.span
         return fit
