@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import least_squares
+from scipy.special import ndtr
 
 from .eyes import EYE, MINUTES, bad_chance
 from .thermistor import RisingSensor
@@ -23,9 +24,13 @@ DIAL_AT_C = (0.0, 20.0, 50.0, 80.0, 110.0)
 NOISE_C, NOISE_AT_C, NOISE_V, NOISE_OHM, NOISE_SHARE = 0.8, 1.0, 0.015, 0.5, 0.009
 MOVES_FROM_C = 2.5
 # Standard deviations of a part within tolerance; without a circuit told, of what nobody knows.
-TOLD = {"pull_up": 0.012, "curve": 1e-3, "beta": 1e-3}
-UNTOLD = {"pull_up": 0.85, "curve": 0.7, "beta": 0.08}
+TOLD = {"pull_up": 0.012, "curve": 1e-3, "beta": 1e-3, "bend": 500.0}
+UNTOLD = {"pull_up": 0.85, "curve": 0.7, "beta": 0.08, "bend": 52000.0}
 SENSOR_SD, SENSOR_C_SD, SUPPLY_SD = 0.022, 1.5, 0.008
+# Families of thermistors differ in beta by about so much (the spread of the bench's own).
+FAMILY_BETA_K = 220.0
+# Unknowns beside the severity, and steps a fit is given.
+PARTS, MOST_STEPS = 8, 60
 
 # The tool's effect -> what a severity makes of (wiring, module).
 EFFECTS = {
@@ -68,61 +73,76 @@ def judged(vehicle, job, verdict, known):
     survivors = [fault for fault in survivors if kinds[fault.id].effect in EFFECTS][:MOST_SURVIVORS]
     if not survivors:
         return "nothing is left at another location"
-    truth = _still_truth(vehicle)
+    readings = [reading.to_dict() for reading in job.readings]
     for fault in survivors:
-        other = alternative(vehicle, job, kinds[fault.id], fault.estimate, known)
-        if other is not None:
-            test = splitting_test(truth, other, job, kinds[fault.id])
+        suspect = Suspect(vehicle, kinds[fault.id], fault.estimate, known)
+        if suspect.answering(readings) is not None:
+            test = splitting_test(suspect, readings, job)
             return "rightly" if test is None else f"{test} splits it"
     return "what is left does not fit the readings"
 
 
-def alternative(vehicle, job, kind, estimate, known):
-    """A vehicle with the tool's fault `kind` that answers all of the job's readings as they were typed, else None.
+class Suspect:
+    """A fault `kind` the tool has left, to be tried in the vehicle's place; estimate is the tool's own (low, mid, high)
+    of its severity, where to start from."""
 
-    estimate is the tool's own (low, mid, high) of the severity, the place to start from.
-    """
-    readings = [reading.to_dict() for reading in job.readings]
-    spreads = TOLD if known else UNTOLD
-    graded = kind.severity_low is not None and not kind.intermittent
-    low, high = (kind.severity_low, kind.severity_high) if graded else (0.0, 1.0)
-    start = min(max(estimate.mid, low), high) if graded and estimate else (low + high) / 2.0
+    def __init__(self, vehicle, kind, estimate, known):
+        self.vehicle, self.kind, self.spreads = vehicle, kind, TOLD if known else UNTOLD
+        graded = kind.severity_low is not None and not kind.intermittent
+        self.low, self.high = (kind.severity_low, kind.severity_high) if graded else (0.0, 1.0)
+        start = min(max(estimate.mid, self.low), self.high) if graded and estimate else (self.low + self.high) / 2.0
+        self.shares = tuple(dict.fromkeys((round(_share(self.low, self.high, start), 6), 0.5)))
 
-    def build(x):
-        return _built(vehicle, kind, _graded(low, high, x[0]), x[1:], spreads)
+    def answering(self, readings):
+        """A vehicle with this fault that answers `readings`, as they were typed, within their noise; else None."""
 
-    def misses(x):
-        states = (build(x), _broken(vehicle, kind, x[1:], spreads)) if kind.intermittent else (build(x),)
-        return np.concatenate([[0.0], x[1:], _misses(states, readings)])
+        def misses(x):
+            states = (self._built(x), self._broken(x)) if self.kind.intermittent else (self._built(x),)
+            return np.concatenate([x[1:], _misses(states, readings)])
 
-    best = None
-    for share in {round(_share(low, high, start), 6), 0.5}:
-        first = np.array([min(max(share, 1e-3), 1.0 - 1e-3), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0])
-        bounds = ([0.0] + [-4.0] * 6, [1.0] + [4.0] * 6)
-        found = least_squares(misses, first, bounds=bounds, diff_step=2e-3, max_nfev=25)
-        if best is None or found.cost < best.cost:
-            best = found
-    if np.abs(misses(best.x)).max() > FITS_WITHIN:
+        bounds = ([0.0] + [-4.0] * PARTS, [1.0] + [4.0] * PARTS)
+        # Where nobody told the input resistor the valley is long: from one side of it the other is not found.
+        for pull_up in (0.0,) if self.spreads is TOLD else (0.0, 0.7, -0.7):
+            for share in self.shares:
+                first = np.array([min(max(share, 1e-3), 1.0 - 1e-3), pull_up] + [0.0] * (PARTS - 1))
+                found = least_squares(misses, first, bounds=bounds, diff_step=2e-3, max_nfev=MOST_STEPS)
+                if np.abs(misses(found.x)).max() <= FITS_WITHIN:
+                    return self._built(found.x)
         return None
-    return build(best.x)
+
+    def _built(self, x):
+        return _built(self.vehicle, self.kind, _graded(self.low, self.high, x[0]), x[1:], self.spreads)
+
+    def _broken(self, x):
+        """At the moments when a fault that comes and goes is there, at its worst."""
+        there = replace(self.kind, intermittent=False)
+        return _built(self.vehicle, there, self.kind.severity_high or 1.0, x[1:], self.spreads)
 
 
-def splitting_test(truth, other, job, other_kind):
-    """Id of an offered test whose answers on the two vehicles differ by more than their noise, or None."""
-    done = {reading.test for reading in job.readings}
+def splitting_test(suspect, readings, job):
+    """Id of a test still offered whose answer on the true vehicle the suspect could not give as well, or None.
+
+    What the suspect would answer is not fixed: its severity and tolerances may move to meet the new answer too.
+    """
+    truth, other = _still_truth(suspect.vehicle), suspect.answering(readings)
+    done = {reading["test"] for reading in readings}
     for test in sorted({kind.id for kind in job.tests} & set(MINUTES)):
+        # A test without settings is offered once: where it was done, both vehicles have met its answer.
+        if test in done and test not in STAND_IN_ENDS:
+            continue
         if test in EYE:
-            if test not in done:
-                chances = [bad_chance(test, truth.fault_id, truth.location),
-                           bad_chance(test, other_kind.id, other_kind.location)]
-                if abs(chances[0] - chances[1]) > EYE_SPLITS_FROM:
-                    return test
+            chances = [bad_chance(test, truth.fault_id, truth.location),
+                       bad_chance(test, suspect.kind.id, suspect.kind.location)]
+            if abs(chances[0] - chances[1]) > EYE_SPLITS_FROM:
+                return test
             continue
         if test == "substitute-sensor-ohms" and "sensor-ohms" not in done:
             continue
         for ohm in _settings(truth, job) if test in STAND_IN_ENDS else (None,):
-            if _worst_miss(other.answer(test, ohm), truth.answer(test, ohm)) > 2.0 * 2.0**0.5:
-                return test
+            answer = truth.answer(test, ohm)
+            if _worst_miss(other.answer(test, ohm), answer) > 2.0 * 2.0**0.5:
+                if suspect.answering([*readings, {"test": test, "ohm": ohm, **answer}]) is None:
+                    return test
     return None
 
 
@@ -139,27 +159,29 @@ def _still_truth(vehicle):
 
 
 def _built(vehicle, kind, grade, x, spreads):
-    """The vehicle with another fault: x are its parts' deviations in standard deviations."""
+    """The vehicle with another fault: x are its parts' deviations in standard deviations, the seventh grades what goes
+    with the fault: the second severity of a pair, or the beta of another family."""
     told, base = vehicle.told, vehicle.healthy
     pull_up, curve, beta = (math.exp(x[i] * spreads[name]) for i, name in enumerate(("pull_up", "curve", "beta")))
     # Told, the resistor strays from what the module believes; untold, nobody knows what it believes.
     nominal = told.nominal_pull_up_ohm * (pull_up if spreads is UNTOLD else 1.0)
-    law = replace(told.curve, ohm_at_25=told.curve.ohm_at_25 * curve, beta_k=told.curve.beta_k * beta)
+    law = replace(told.curve, ohm_at_25=told.curve.ohm_at_25 * curve, beta_k=told.curve.beta_k * beta,
+                  bend_k2=told.curve.bend_k2 + spreads["bend"] * x[7])
     module = replace(told, nominal_pull_up_ohm=nominal, curve=law)
     wiring = replace(base, pull_up_ohm=told.nominal_pull_up_ohm * pull_up,
                      sensor=_scaled(law, math.exp(SENSOR_SD * x[3])),
                      sensor_c=vehicle.surroundings_c + SENSOR_C_SD * x[4],
                      supply_v=base.reference_v * (1.0 + SUPPLY_SD * x[5]))
-    if not kind.intermittent:
-        wiring, module = EFFECTS[kind.effect](wiring, module, grade)
-        if getattr(kind, "also", None) and kind.also[0] in EFFECTS:
-            wiring, module = EFFECTS[kind.also[0]](wiring, module, math.sqrt(abs(kind.also[1] * kind.also[2])))
+    if kind.intermittent:
+        return vehicle.still(wiring, module, MISTAKES.get(kind.effect))
+    wiring, module = EFFECTS[kind.effect](wiring, module, grade)
+    if kind.effect == "sensor-wrong-curve":
+        wiring = replace(wiring, sensor=_turned(wiring.sensor, x[6]))
+    elif kind.effect == "module-curve-factor":
+        module = replace(module, curve=_turned(module.curve, x[6]))
+    if kind.also is not None and kind.also[0] in EFFECTS:
+        wiring, module = EFFECTS[kind.also[0]](wiring, module, _graded(kind.also[1], kind.also[2], float(ndtr(x[6]))))
     return vehicle.still(wiring, module, MISTAKES.get(kind.effect))
-
-
-def _broken(vehicle, kind, x, spreads):
-    """The vehicle at the moments when a fault that comes and goes is there, at its worst."""
-    return _built(vehicle, replace(kind, intermittent=False), kind.severity_high or 1.0, x, spreads)
 
 
 def _misses(states, readings):
@@ -200,10 +222,15 @@ def _field_misses(one, other):
         else:
             noise = {"shows": NOISE_C, "ohms": NOISE_OHM + NOISE_SHARE * abs(b),
                      "signal_ma": 0.01 + NOISE_SHARE * abs(b)}.get(name, NOISE_V + 0.004 * abs(b))
-            out.append(float(np.clip((a - b) / noise, -50.0, 50.0)))
+            out.append(_compressed((a - b) / noise))
     if "at" in one and "at" in other:
         out.append((one["at"]["value"] - other["at"]["value"]) / NOISE_AT_C)
     return out
+
+
+def _compressed(miss):
+    """Far misses count by their logarithm, so that a fit still sees which way is down."""
+    return math.copysign(min(abs(miss), 50.0) + 10.0 * math.log(max(abs(miss) / 50.0, 1.0)), miss)
 
 
 def _standing(value):
@@ -215,6 +242,11 @@ def _standing(value):
 
 def _scaled(law, factor):
     return replace(law, ohm_at_25=law.ohm_at_25 * factor)
+
+
+def _turned(law, x):
+    """The law of another family: its beta differs as well, by x standard deviations."""
+    return replace(law, beta_k=law.beta_k + FAMILY_BETA_K * x)
 
 
 def _graded(low, high, share):

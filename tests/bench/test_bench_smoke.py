@@ -12,7 +12,7 @@ import pytest
 from . import foreign, matched, misfit, rails, step
 from .figures import interval, report, surprise
 from .long_run import knowledge, run
-from .reach import alternative, splitting_test
+from .reach import Suspect, splitting_test
 from .vehicle import Vehicle
 
 # A hundred of each is meant; set so that no part takes more than about half a minute of one core.
@@ -72,27 +72,36 @@ def test_each_bench_says_how_it_is_called(command):
     assert f"python -m tests.bench.{command}" in text
 
 
-def reached(tests):
-    """A vehicle with ohms in its signal wire, its job after `tests`, and the tool's return-added-ohms fault."""
-    vehicle = Vehicle(5, "signal-added-ohms")
+def reached(fault_id, suspected, tests):
+    """A vehicle with a fault, its job after `tests`, and the tool's fault `suspected` to be tried in its place."""
+    vehicle = Vehicle(5, fault_id)
     job = knowledge().job(vehicle.sensor, **vehicle.job_fields(True))
     for test, ohm in tests:
         job = job.record(test, **vehicle.answer(test, ohm))
-    return vehicle, job, {kind.id: kind for kind in job.faults}["return-added-ohms"]
+    kind = {kind.id: kind for kind in job.faults}[suspected]
+    return job, Suspect(vehicle, kind, None, known=True), [reading.to_dict() for reading in job.readings]
 
 
 def test_ohms_in_the_return_answer_like_ohms_in_the_signal_until_a_test_splits_them():
     # The two wires are in series for everything between them: only an ohmmeter or the chassis tells.
-    vehicle, job, kind = reached([("as-found", None), ("unplugged", None), ("substitute", 1500.0)])
-    other = alternative(vehicle, job, kind, None, known=True)
-    assert other is not None
-    truth = vehicle.still(vehicle.wiring, vehicle.module)
-    assert splitting_test(truth, other, job, kind) in {"return-ohms", "substitute-to-chassis", "plug-volts"}
+    tests = [("as-found", None), ("unplugged", None), ("substitute", 1500.0)]
+    job, suspect, readings = reached("signal-added-ohms", "return-added-ohms", tests)
+    assert suspect.answering(readings) is not None
+    assert splitting_test(suspect, readings, job) in {"return-ohms", "substitute-to-chassis", "plug-volts"}
 
 
 def test_what_cannot_answer_the_readings_is_no_alternative():
-    vehicle, job, kind = reached([("as-found", None), ("substitute", 1500.0), ("return-ohms", None)])
-    assert alternative(vehicle, job, kind, None, known=True) is None
+    tests = [("as-found", None), ("substitute", 1500.0), ("return-ohms", None)]
+    _, suspect, readings = reached("signal-added-ohms", "return-added-ohms", tests)
+    assert suspect.answering(readings) is None
+
+
+def test_a_test_that_only_narrows_a_suspect_does_not_split():
+    # The module's resistor told, another family in the sensor or in the module's table: each fits the other's numbers.
+    tests = [("as-found", None), ("substitute", 1500.0)]
+    job, suspect, readings = reached("module-wrong-curve", "module-wrong-curve", tests)
+    assert suspect.answering(readings) is not None
+    assert splitting_test(suspect, readings, job) is None
 
 
 @pytest.mark.parametrize("number", range(PARTS))
