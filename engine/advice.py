@@ -21,7 +21,11 @@ SETTING_WITHIN, OWN_OHMS_WITHIN = 0.10, 0.03
 SMALLEST_DIAL_OHM = 1.0
 # Ratios worth dividing by, inside every published window, and how far apart two must lie.
 DIVIDED_AT, DIVIDED_WITHIN, RATIOS_APART = (0.5, 0.25, 0.7), (0.06, 0.94), 0.06
-SPLITS_FROM_BITS = 0.03
+# A test splits only from so many bits up, and within reason: so many a minute. What comes and goes would otherwise keep
+# one measuring for an hour in the hope of catching it.
+SPLITS_FROM_BITS, SPLITS_PER_MINUTE = 0.03, 0.01
+# How much of a test's minutes is not charged where proof will ask for it anyhow: what the number shows comes first.
+PROOF_SHARE = 0.5
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
 # Worth counts wrong repairs; a found location also asks for certainty, and each bit of it takes about this many
@@ -129,16 +133,30 @@ def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
     after = (joint.sum(axis=2) * _in_order(joint / np.maximum(joint.sum(axis=2, keepdims=True), 1e-300), cost)).sum(axis=1)
     worth = np.maximum(now - after, 0.0)
     minutes = np.array([c.test.minutes for c in options])
-    rate = (worth + MINUTES_PER_BIT * bits) / minutes
+    rate = (worth + MINUTES_PER_BIT * bits) / (minutes - PROOF_SHARE * _owed(belief, options))
     wanted = _proof_wanted(belief)
     few = len(belief.evidence.readings) < FEWEST_READINGS
+    splits_from = np.maximum(SPLITS_FROM_BITS, SPLITS_PER_MINUTE * minutes)
     proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
     order = sorted(range(len(options)), key=lambda t: (
         not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
     rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
-                 if proof[t] or bits[t] > SPLITS_FROM_BITS or few)
+                 if proof[t] or bits[t] > splits_from[t] or few)
     rows = tuple(row for row in rows if row.splits or row.why == "proof" or few)
     return rows, few or any(row.splits for row in rows)
+
+
+def _owed(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
+    """Minutes (t,) each candidate saves later because proof of the location that is true will ask for it anyhow."""
+    cheapest: dict[str, float] = {}
+    for test in belief.model.setup.tests:
+        if test.proof:
+            cheapest[test.proof] = min(cheapest.get(test.proof, np.inf), test.minutes)
+    asked: dict[str, float] = {}
+    for location, chance in belief.by_location().items():
+        for role in missing_proof(belief, location):
+            asked[role] = asked.get(role, 0.0) + chance
+    return np.array([asked.get(c.test.proof, 0.0) * min(cheapest.get(c.test.proof, 0.0), c.test.minutes) for c in options])
 
 
 def _settings(belief: Belief) -> tuple[float, ...]:

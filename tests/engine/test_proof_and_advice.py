@@ -2,6 +2,7 @@
 
 import pytest
 
+from engine import advice
 from engine.stand_in import set_to
 from knowledge import load
 
@@ -51,12 +52,12 @@ def test_one_reading_finds_nothing():
     {"kind": "fixed", "ohms": [330, 2200, 10000]}, {"kind": "decade-box", "end_to_end_ohm": 1e6}])
 def test_every_advised_value_can_be_set(stand_in):
     job = a_job(stand_in).record("as-found", shows=10).record("sensor-ohms", ohms=2400, at=SURROUNDINGS)
-    for advice in (*a_job(stand_in).advice(), *job.advice()):
-        if advice.ohm is not None:
-            setting = set_to(job.stand_in, job.meter, advice.ohm)
-            assert setting is not None and setting.ohm == pytest.approx(advice.ohm, rel=1e-3)
+    for row in (*a_job(stand_in).advice(), *job.advice()):
+        if row.ohm is not None:
+            setting = set_to(job.stand_in, job.meter, row.ohm)
+            assert setting is not None and setting.ohm == pytest.approx(row.ohm, rel=1e-3)
         if stand_in["kind"] == "fixed":
-            assert advice.test != "live-number", "fixed resistors cannot be swept"
+            assert row.test != "live-number", "fixed resistors cannot be swept"
 
 
 @pytest.mark.parametrize("complaint", [[], ["P0118"], ["P0116"], ["P0117"]])
@@ -90,3 +91,26 @@ def test_a_three_degree_range_is_no_sweep():
     told = [a_job().record("substitute", ohm=330, shows=[60, top]).verdict().locations for top in (63.0, 63.2)]
     for name, chance in told[0].items():
         assert chance == pytest.approx(told[1][name], abs=0.02)
+
+
+def test_a_test_that_proof_will_ask_for_comes_before_an_equal_one():
+    # Its own ohms are asked of a sensor before it is condemned, and clear it where it is not: they serve twice.
+    steps = [row.test for row in a_job().record("as-found", shows=0).advice()]
+    assert steps.index("sensor-ohms") < steps.index("live-number")
+
+
+def test_tests_that_split_too_little_a_minute_leave_the_job_out_of_reach(monkeypatch):
+    readings = (("as-found", {"shows": 21}), ("shorted", {"shows": 150}), ("terminal-fit", {"good": True}))
+
+    def comes_and_goes():
+        job = KB.job("coolant-temperature", complaint=("P0119",), circuit=CIRCUIT, stand_in=POTENTIOMETER,
+                     surroundings=SURROUNDINGS)
+        for test, typed in readings:
+            job = job.record(test, **typed)
+        return job
+
+    offered = comes_and_goes()
+    assert offered.advice() and offered.verdict().state == "open"
+    monkeypatch.setattr(advice, "SPLITS_PER_MINUTE", 0.5)
+    left = comes_and_goes()
+    assert not left.advice() and left.verdict().state == "out-of-reach"
