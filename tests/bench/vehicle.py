@@ -221,7 +221,7 @@ class Vehicle:
     def _return_ohms(self, rng):
         """Key off, plug's return to battery negative: nothing feeds the network but the meter."""
         ohms = return_ohms(self.wiring) * self.instruments.ohm_gain
-        return {"ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else round(self._digits(ohms + rng.uniform(0.0, 0.2)), 1)}
+        return {"ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else self._tenths(ohms + rng.uniform(0.0, 0.2))}
 
     def _sensor_ohms(self, rng):
         """The sensor's pins on the ohmmeter, and the temperature of a thermometer held to its body."""
@@ -234,15 +234,15 @@ class Vehicle:
     def _ohms_at(self, wiring, rng):
         ohms = sensor_pins_ohm(wiring) * self.instruments.ohm_gain
         return {
-            "ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else round(self._digits(ohms), 1),
-            "at": {"value": round(wiring.sensor_c + float(rng.normal(0.0, 0.5)), 1), "unit": "degC"},
+            "ohms": "open" if ohms > OPEN_READS_ABOVE_OHM else self._tenths(ohms),
+            "at": {"value": self._whole(wiring.sensor_c + float(rng.normal(0.0, 0.5)), 1), "unit": "degC"},
         }
 
     def _short_circuit_current(self, rng):
         """A fused ammeter from signal to return in the sensor's place [mA]."""
         volts = solve(self.wiring, sensor_fitted=False, stand_in=(*PLUG, AMMETER_OHM))
         ampere = (volts["plug_signal"] - volts["plug_return"]) / AMMETER_OHM
-        return {"signal_ma": round(1000.0 * ampere * (1.0 + rng.uniform(-0.01, 0.01)), 2)}
+        return {"signal_ma": self._whole(1000.0 * ampere * (1.0 + rng.uniform(-0.01, 0.01)), 2)}
 
     def _find_pins(self, rng):
         """Good where one pin holds about 5 V and sags under 1 kohm, and the other stays near battery negative."""
@@ -254,7 +254,7 @@ class Vehicle:
     def _compare_cold(self, rng):
         """After a night: the number shown, and beside it another sensor's of the same cold vehicle."""
         cold = replace(self.wiring, sensor_c=self.surroundings_c + float(rng.normal(0.0, 0.5)))
-        other_c = round(cold.sensor_c + float(rng.normal(0.0, 0.8)))
+        other_c = self._whole(cold.sensor_c + float(rng.normal(0.0, 0.8)))
         return {**self._typed_temperature(solve(cold), cold), "at": {"value": other_c, "unit": "degC"}}
 
     # The technician's hand and pen.
@@ -279,15 +279,22 @@ class Vehicle:
         shown_c = shows_c(self.module, wiring or self.wiring, volts)
         if self.mistake == "wrong-unit":
             shown_c = shown_c * 1.8 + 32.0
-            shown_c = shown_c if self.errors else round(shown_c)
+            shown_c = self._whole(shown_c)
         return {"shows": shown_c, "unit": "degC"}
 
     def _typed_volts(self, volt):
         volt = float(volt) * self.instruments.volt_gain
-        return volt if self.errors else round(volt, 2)
+        return self._whole(volt, 2)
 
     def _digits(self, number):
         return number if self.errors else four_digits(number)
+
+    def _tenths(self, ohms):
+        return self._whole(self._digits(ohms), 1)
+
+    def _whole(self, number, places=None):
+        """The number as typed; without errors it is not rounded, so that a fit sees which way is down."""
+        return number if self.errors else round(number, places)
 
 
 def four_digits(number):
