@@ -24,8 +24,8 @@ DIVIDED_AT, DIVIDED_WITHIN, RATIOS_APART = (0.5, 0.25, 0.7), (0.06, 0.94), 0.06
 # A test splits only from so many bits up, and within reason: so many a minute. What comes and goes would otherwise keep
 # one measuring for an hour in the hope of catching it.
 SPLITS_FROM_BITS, SPLITS_PER_MINUTE = 0.03, 0.01
-# How much of a test's minutes is not charged where proof will ask for it anyhow: what the number shows comes first.
-PROOF_SHARE = 0.5
+# How much of a test's minutes is not charged where proof will ask for it anyhow, once a few readings say of what.
+PROOF_SHARE = 0.9
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
 # Worth counts wrong repairs; a found location also asks for certainty, and each bit of it takes about this many
@@ -133,9 +133,10 @@ def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
     after = (joint.sum(axis=2) * _in_order(joint / np.maximum(joint.sum(axis=2, keepdims=True), 1e-300), cost)).sum(axis=1)
     worth = np.maximum(now - after, 0.0)
     minutes = np.array([c.test.minutes for c in options])
-    rate = (worth + MINUTES_PER_BIT * bits) / (minutes - PROOF_SHARE * _owed(belief, options))
-    wanted = _proof_wanted(belief)
     few = len(belief.evidence.readings) < FEWEST_READINGS
+    charged = minutes if few else minutes - PROOF_SHARE * _owed(belief, options)
+    rate = (worth + MINUTES_PER_BIT * bits) / charged
+    wanted = _proof_wanted(belief)
     splits_from = np.maximum(SPLITS_FROM_BITS, SPLITS_PER_MINUTE * minutes)
     proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
     order = sorted(range(len(options)), key=lambda t: (

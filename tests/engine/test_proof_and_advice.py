@@ -95,8 +95,8 @@ def test_a_three_degree_range_is_no_sweep():
 
 def test_a_test_that_proof_will_ask_for_comes_before_an_equal_one():
     # Its own ohms are asked of a sensor before it is condemned, and clear it where it is not: they serve twice.
-    steps = [row.test for row in a_job().record("as-found", shows=0).advice()]
-    assert steps.index("sensor-ohms") < steps.index("live-number")
+    steps = [row.test for row in a_job().record("as-found", shows=10).record("unplugged", shows=-40).advice()]
+    assert steps.index("sensor-ohms") < steps.index("shorted")
 
 
 def test_tests_that_split_too_little_a_minute_leave_the_job_out_of_reach(monkeypatch):
