@@ -11,7 +11,7 @@ from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, hookup, predict
 from engine.readings import Reading
 from engine.signs import sign_likelihood
 from engine.by_hand import bad_chance, jumps, unsteady
-from engine.terms import Term, own_number, terms_of
+from engine.terms import Term, own_number, stood, terms_of
 from engine.void import void_readings
 
 # A reading is mistyped or taken from the wrong line about once in a hundred (common practice, no source).
@@ -71,7 +71,10 @@ class Evidence:
     def _active(self) -> np.ndarray:
         """Indices of the unknowns that any hook-up or reading here depends on."""
         idle = set() if not np.isnan(self.hook.at_c).all() else {Z["thermometer"]}
-        if not self.hook.chassis.any() and not self.model.setup.case_grounded and self.model.setup.three_wire is None:
+        # Through a wire lying hard on the chassis its few millivolts are all that drives an ammeter.
+        grounded = (self.hook.chassis.any() or self.model.setup.case_grounded or self.model.setup.three_wire is not None
+                    or any(t.measures == "current" for t in self.tests))
+        if not grounded:
             idle.add(Z["ground"])
         return np.array([k for k in self.model.active if k not in idle])
 
@@ -122,10 +125,13 @@ class Evidence:
             return np.log1p(shown.return_ohm), np.hypot(0.012, OHM_FLOOR / (term.value + 1.0)), np.log1p(term.value)
         if term.kind == "sensor-ohms":
             known = meter.ohm_band(term.value) / max(term.value, 1.0) / 2
-            typed = np.full((len(rows.kinds), 1), np.log(term.value + OHM_FLOOR))
-            # A job that types ohm for kilohm does so with every value.
-            typed[rows.having("kilohm-mistaken")] = np.log(term.value * 1000.0 + OHM_FLOOR)
-            return np.log(shown.sensor_at(r) + OHM_FLOOR), np.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
+            own, typed = np.log(shown.sensor_at(r) + OHM_FLOOR), np.log(term.value + OHM_FLOOR)
+            mistaken = rows.having("kilohm-mistaken")
+            if len(mistaken):
+                # One who types ohm for kilohm on the stand-in may do so here too, or not.
+                typed, other = np.full(own.shape, typed), np.log(term.value * 1000.0 + OHM_FLOOR)
+                typed[mistaken] = np.where(own[mistaken] > (typed[mistaken] + other) / 2, other, typed[mistaken])
+            return own, np.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
         if term.kind == "current":
             return (np.arcsinh(shown.to_return_v[r] / float(self.hook.element_ohm[r]) * 1e3 / MA_FLOOR), 0.03,
                     np.arcsinh(term.value / MA_FLOOR))
@@ -253,11 +259,11 @@ class Evidence:
         spread = self.spread(shown, r, rows, bool(self.hook.dialled[r]))
         if term.width:
             spread = np.hypot(spread, term.width)
-        latched = self.model.setup.circuit.latched
+        latched, count = self.model.setup.circuit.latched, stood(term, self.terms, self.scale)
 
         def density(typed: float, which: object) -> np.ndarray:
             fit = shown_density(typed, value[which], spread[which], outside[which], self.default, self.default_share,
-                                self.scale, latched)
+                                self.scale, latched, count)
             if self.tests[r].measures == "sweep":
                 # A hand may stop short of the end of the track.
                 past = ndtr((typed - value[which]) / spread[which])

@@ -24,6 +24,8 @@ DEFAULT_WITHIN = 1.2
 AT_AN_END = 0.6
 # Most modules' low end is the scale's own; the others' lie anywhere above it.
 AT_LOW_END, ABOVE_LOW_END = 0.85, 0.014
+# Density of an end already known, per whole number shown.
+WHOLE_AT_END = 0.8
 ROOT_TWO_PI = float(np.sqrt(2.0 * np.pi))
 
 
@@ -65,21 +67,24 @@ def outside_limits(share: np.ndarray, open_v: float, short_v: float, low_limit_v
 
 def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: np.ndarray,
                   default: float | tuple[float, float] | None, default_share: float = 0.8,
-                  scale: Quantity = TEMPERATURE, latched: bool = False) -> np.ndarray:
+                  scale: Quantity = TEMPERATURE, latched: bool = False, stood: int = 1) -> np.ndarray:
     """Density, per unit of `scale`, of live data showing `shows` when the volts stand for `value`.
 
     `spread` is the standard deviation of everything not modelled. Whole
     numbers may be rounded or cut off. Beyond the ends the module shows its end;
-    which end it has is not known at the high side. Outside its limits it shows
-    `default` (a number or a range) in `default_share` of the cases, or, where
-    none is known, now and then any mid-scale number.
+    which end it has is not known at the high side, but it is one and the same
+    for all readings: where `stood` of them show this number they share the
+    surprise. Outside its limits it shows `default` (a number or a range) in
+    `default_share` of the cases, or, where none is known, now and then any
+    mid-scale number.
     """
     whole = np.sqrt(np.square(spread) + (WHOLE_SD * scale.whole)**2)
     density = exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
     if shows >= scale.high_ends_from:
         room = scale.high_end - scale.high_ends_from
         left = float(np.clip((scale.high_end - shows) / room, 0.02, 1.0))
-        density = density * left + ndtr((value - shows) / spread) / room
+        end = (1.0 / room) ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
+        density = density * left + ndtr((value - shows) / spread) * end
     elif shows <= scale.low_ends_from:
         share = AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
         density = density * 0.3 + share * ndtr((shows - value + 0.5) / spread)

@@ -224,7 +224,8 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
     below[hook.module] += state.module_return_ohm
 
     def through(ratio: float, real_ratio: float) -> Shown:
-        plug_v, pin_v = _volts(hook, around, state, below, ground, now_open, source * real_ratio)
+        plug_v, pin_v = _volts(hook, around, state, below, ground, now_open, source * real_ratio,
+                              unknown.ground_v - state.module_ground_v)
         seen = pin_v + state.offset_v
         if circuit.pointer:
             # A pointer takes what its coil draws for what its scale was drawn with.
@@ -266,10 +267,11 @@ def _believed(ln_ohm: np.ndarray, state: CircuitState) -> np.ndarray:
 
 
 def _volts(hook: Hookup, around: Circumstances, state: CircuitState, below: np.ndarray, ground: dict[int, np.ndarray],
-           open_v: np.ndarray, source_ohm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+           open_v: np.ndarray, source_ohm: np.ndarray, chassis_v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     circuit = around.circuit
     siemens = 1.0 / state.leak_ground_ohm + 1.0 / state.leak_battery_ohm + 1.0 / state.leak_supply_ohm
-    amps = ((circuit.battery_v - state.module_ground_v) / state.leak_battery_ohm + state.other_supply_v / state.leak_supply_ohm)
+    amps = ((circuit.battery_v - state.module_ground_v) / state.leak_battery_ohm + state.other_supply_v / state.leak_supply_ohm
+            + chassis_v / state.leak_ground_ohm)
     if circuit.second_instrument_ohm is not None:
         siemens = siemens + 1.0 / circuit.second_instrument_ohm
         amps = amps + (circuit.second_instrument_v or OTHER_SUPPLY_V) / circuit.second_instrument_ohm

@@ -81,6 +81,11 @@ def _own_or_bottom(lowest: float, setup: Setup) -> bool:
     return lowest <= setup.quantity.low_ends_from or bool(own and own[0] - SWEEP_WIDTH < lowest < own[1] + SWEEP_WIDTH)
 
 
+def stood(term: Term, terms: tuple[Term, ...], scale: Quantity) -> int:
+    """How many of `terms` show the very number of this one, this one counted."""
+    return sum(other.kind == "shows" and abs(other.value - term.value) < 0.6 * scale.whole for other in terms)
+
+
 def _other_unit(value: float, unit: str | None) -> float:
     """The typed number in degC, had it been read in the other unit."""
     return to_degc(value, "degF") if unit in (None, "degC") else to_degc(value, "degC" if unit == "degF" else unit)
