@@ -21,8 +21,8 @@ SETTING_WITHIN, OWN_OHMS_WITHIN = 0.10, 0.03
 SMALLEST_DIAL_OHM = 1.0
 # Ratios worth dividing by, inside every published window, and how far apart two must lie.
 DIVIDED_AT, DIVIDED_WITHIN, RATIOS_APART = (0.5, 0.25, 0.7), (0.06, 0.94), 0.06
-# A test splits only from so many bits up, and within reason: so many a minute. What comes and goes would otherwise keep
-# one measuring for an hour in the hope of catching it.
+# A test splits only from so many bits up, and as long as one of them gives so many a minute: what comes and goes would
+# otherwise keep one measuring for an hour in the hope of catching it.
 SPLITS_FROM_BITS, SPLITS_PER_MINUTE = 0.03, 0.01
 # How much of a test's minutes is not charged where proof will ask for it anyhow, once a few readings say of what.
 PROOF_SHARE = 0.9
@@ -137,12 +137,13 @@ def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
     charged = minutes if few else minutes - PROOF_SHARE * _owed(belief, options)
     rate = (worth + MINUTES_PER_BIT * bits) / charged
     wanted = _proof_wanted(belief)
-    splits_from = np.maximum(SPLITS_FROM_BITS, SPLITS_PER_MINUTE * minutes)
+    enough = bits > SPLITS_FROM_BITS
+    enough &= (enough & (bits > SPLITS_PER_MINUTE * minutes)).any()
     proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
     order = sorted(range(len(options)), key=lambda t: (
         not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
     rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
-                 if proof[t] or bits[t] > splits_from[t] or few)
+                 if proof[t] or enough[t] or few)
     rows = tuple(row for row in rows if row.splits or row.why == "proof" or few)
     return rows, few or any(row.splits for row in rows)
 

@@ -20,9 +20,7 @@ MAIN_VOLTS = {"volts": "volts-return", "supply-volts": "supply-return", "return-
 STATES = ("plugged-key-on", "unplugged-key-on", "unplugged-key-off", "module-key-on")
 # A jumper or stand-in clipped to a clean chassis point, the lead a meter cannot null out, an ammeter with its fuse
 # (common practice, no source).
-CHASSIS_OHM = 0.1
-LEAD_OHM = 0.2
-AMMETER_OHM = 1.5
+CHASSIS_OHM, LEAD_OHM, AMMETER_OHM = 0.1, 0.2, 1.5
 # The sweep's low end: about one twentieth of the total (common practice, no source).
 SWEEP_SHARE = 20.0
 # A silicon PTC gains about 0.78 % of its 25 degC value per kelvin (published pair: 1.01 kohm at 25 degC, from memory).

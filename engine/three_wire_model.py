@@ -38,9 +38,10 @@ class Lines(NamedTuple):
 
 
 class NoCurves(NamedTuple):
-    """In the place of a table of curves: a three-wire circuit has none."""
+    """In the place of a table of curves: a three-wire circuit has none, and none that is loose."""
 
     curves: tuple = ()
+    loose: np.ndarray = np.zeros(0, bool)
 
 
 class ThreeWireModel(Model):
@@ -71,6 +72,11 @@ class ThreeWireModel(Model):
         # A line goes on beyond its ends.
         self.ranges = np.tile([(-np.inf, np.inf)], (2 * len(wire.lines) + 2, 1))
         self._picked = {}
+
+    @cached_property
+    def unlisted(self) -> np.ndarray:
+        """True (f,) where the row's line is none of the listed ones."""
+        return self.curve < 0
 
     @cached_property
     def active(self) -> np.ndarray:

@@ -16,7 +16,7 @@ REFERENCE = json.loads(FILE.read_text(encoding="utf-8"))
 def test_location_chances_agree_with_plain_monte_carlo(name):
     made, readings, _ = CASES[name]
     case = REFERENCE["cases"][name]
-    assert fingerprint(made, readings) == pytest.approx(case["fingerprint"], abs=1e-7), (
+    assert fingerprint(made, readings) == pytest.approx(case["fingerprint"], abs=1e-5), (
         "the likelihood has changed since the reference was made: run python tests/engine/accuracy_reference.py")
     assert max(case["standard_error"].values()) < 0.002
     assert case["effective_draws"] > 50_000
