@@ -207,8 +207,8 @@ def test_the_first_screen_loads_no_table_chart_or_statistics_library():
 
 def test_every_entry_of_the_complaint_field_leads_somewhere(kb):
     screen = opened()
-    # Every symptom and sensor kind, and of the codes, which are drawn alike, every twelfth.
-    codes = [entry for entry in kb.entries() if entry.kind == "code"][::12]
+    # Every symptom and sensor kind, and of the codes, which are drawn alike, one in two dozen.
+    codes = [entry for entry in kb.entries() if entry.kind == "code"][::24]
     for entry in [*(one for one in kb.entries() if one.kind != "code"), *codes]:
         find_entry(screen, entry.label)
         screen.button(key=f"add-{entry.id}").click().run()
@@ -222,8 +222,14 @@ def test_every_sensor_kind_that_takes_a_stand_in_can_be_worked(kb):
     for sensor in kb.tables.sensors:
         if kb.refusal(sensor.id):
             continue
-        job = job_of({"format": 1, "sensor": sensor.id})
-        for page in ("circuit", "next_step", "book"):
+        fine(opened("next_step", job=job_of({"format": 1, "sensor": sensor.id}), unit="degF"))
+
+
+def test_every_kind_of_circuit_has_its_other_screens(kb):
+    kinds = {sensor.circuit_kind: sensor.id for sensor in kb.tables.sensors if kb.refusal(sensor.id) is None}
+    for sensor in kinds.values():
+        job = job_of({"format": 1, "sensor": sensor})
+        for page in ("circuit", "book"):
             fine(opened(page, job=job, unit="degF"))
 
 

@@ -8,7 +8,8 @@ MINUTES = {
     "engine-running": 5, "warm-harness": 8, "compare-cold": 2, "check-set-up": 2,
     "second-reader": 3, "dial-after-hold": 15, "other-gauge": 1, "cluster-ground": 6,
 }
-"""Minutes each test takes a technician; the keys are the tests this bench can answer."""
+"""Minutes each test takes a technician; the keys are the tests the vehicles of these benches can answer."""
+GAUGE_ONLY = {"other-gauge", "cluster-ground"}
 
 # With a fixed stand-in on the plug nothing of the sensor itself can show, whatever shakes it.
 EYE = {

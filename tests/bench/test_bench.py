@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from .circuits import NOMINAL_REFERENCE_V
-from .eyes import MINUTES
+from .eyes import GAUGE_ONLY, MINUTES
 from .faults import FAULT_KINDS
 from .figures import calibration, interval, upper_bound
 from .long_run import run as run_numbers
@@ -144,7 +144,7 @@ def test_every_fault_is_worth_a_complaint_and_answers_every_test(fault_id):
         vehicle = Vehicle(number, fault_id)
         if FAULT_KINDS[fault_id].visible_in_volts:
             assert largest_error_k(vehicle.module, vehicle.wiring) >= 6.0
-        for test in MINUTES:
+        for test in sorted(set(MINUTES) - GAUGE_ONLY):
             ohm = 500.0 if test.startswith("substitute") else None
             assert vehicle.answer(test, ohm) == Vehicle(number, fault_id).answer(test, ohm)
 
