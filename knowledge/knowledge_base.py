@@ -70,7 +70,7 @@ class Knowledge:
 
     def find(self, text: str) -> tuple[questions.Entry, ...]:
         """Entries that answer `text`, best first."""
-        return questions.find(self.graph, text)
+        return questions.find(self._entries, text)
 
     def candidates(self, *complaint_ids: str) -> tuple[questions.Candidate, ...]:
         """Sensor kinds the complaint implicates, likeliest first. Raises InputError for an id nobody listed."""

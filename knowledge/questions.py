@@ -4,6 +4,7 @@ import difflib
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import networkx as nx
 
@@ -26,6 +27,16 @@ class Entry:
     label: str
     words: tuple[str, ...] = ()
 
+    @cached_property
+    def own(self) -> frozenset[str]:
+        """All single words it is found by."""
+        return frozenset(_words(" ".join((self.id, self.label, *self.words))))
+
+    @cached_property
+    def of_label(self) -> frozenset[str]:
+        """Those of its id and label."""
+        return frozenset(_words(f"{self.id} {self.label}"))
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -45,22 +56,30 @@ def entries(graph: nx.DiGraph) -> tuple[Entry, ...]:
                  for kind in ("symptom", "sensor", "code") for name in of_kind(graph, kind))
 
 
-def find(graph: nx.DiGraph, text: str) -> tuple[Entry, ...]:
-    """Entries that answer `text`, best first: the id itself, then how many typed words are met, and how well."""
+def find(everything: tuple[Entry, ...], text: str) -> tuple[Entry, ...]:
+    """Those of `everything` that answer `text`, best first: the id itself, then how many typed words are met, and how well."""
     typed = text[:LONGEST_QUERY].strip()
     wanted = _words(typed)
-    everything = entries(graph)
     if not wanted:
         return ()
-    vocabulary = sorted({word for entry in everything for word in _entry_words(entry)})
-    close = {word: set(difflib.get_close_matches(word, vocabulary, n=2, cutoff=CLOSE)) if len(word) > 3 else set()
-             for word in wanted}
+    vocabulary = _vocabulary(everything)
+    close = {word: _alike(word, vocabulary) if len(word) > 3 else frozenset() for word in wanted}
     scored = []
     for order, entry in enumerate(everything):
         score = _score(entry, typed, close)
         if score > 0:
             scored.append((-score, order, entry))
     return tuple(entry for _, _, entry in sorted(scored, key=lambda found: found[:2]))
+
+
+@lru_cache(maxsize=4)
+def _vocabulary(everything: tuple[Entry, ...]) -> tuple[str, ...]:
+    return tuple(sorted({word for entry in everything for word in entry.own}))
+
+
+@lru_cache(maxsize=4096)
+def _alike(word: str, vocabulary: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(difflib.get_close_matches(word, vocabulary, n=2, cutoff=CLOSE))
 
 
 def complaint_node(graph: nx.DiGraph, typed: str) -> str | None:
@@ -188,15 +207,11 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(re.findall(r"[^\W_]+", text.casefold()))
 
 
-def _entry_words(entry: Entry) -> tuple[str, ...]:
-    return _words(" ".join((entry.id, entry.label, *entry.words)))
-
-
-def _score(entry: Entry, typed: str, wanted: dict[str, set[str]]) -> float:
+def _score(entry: Entry, typed: str, wanted: dict[str, frozenset[str]]) -> float:
     """How well `entry` answers: `wanted` gives each typed word with the words that look like it."""
     if typed.casefold() == entry.id.casefold() or (entry.kind == "code" and _covers(entry.id, typed)):
         return 1000.0
-    own, label = set(_entry_words(entry)), set(_words(f"{entry.id} {entry.label}"))
+    own, label = entry.own, entry.of_label
     met = []
     for word, looks_like in wanted.items():
         if word in own:
