@@ -55,12 +55,14 @@ def orphan(kb: "Knowledge") -> Iterator[Finding]:
 
 def dead_end(kb: "Knowledge") -> Iterator[Finding]:
     """A complaint that leads to a sensor kind with neither test and repair nor refusal, or to none at all."""
+    ends = {sensor: kb.graph.nodes[sensor]["refusal"] is not None or takes_none(kb, sensor) or _mended(kb, sensor)
+            for sensor in of_kind(kb.graph, "sensor")}
     for name in [*of_kind(kb.graph, "symptom"), *of_kind(kb.graph, "code")]:
         sensors = next_nodes(kb.graph, name, "implicates")
         if not sensors:
             yield Finding("dead-end", name, "it leads to no sensor kind: add a row to implications.csv.")
         for sensor in sensors:
-            if kb.graph.nodes[sensor]["refusal"] is None and not takes_none(kb, sensor) and not _mended(kb, sensor):
+            if not ends[sensor]:
                 yield Finding("dead-end", f"{name} {sensor}",
                               "the path ends before a test and a repair: admit a test, or add the refusal with its reason.")
 
