@@ -5,6 +5,7 @@ are weighed against the mixture they came from, so that none counts more than it
 2012, "Adaptive multiple importance sampling", from memory).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
@@ -19,6 +20,9 @@ from engine.proposal import Nodes, draw, ln_density_over_prior
 BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
 # Draws of a first round by what a row is wanted to be worth, and fewest draws that tell how well a density fits.
 PER_WANTED, FEW = 3.0, 128
+# Where readings contradict each other each of them may be the slip: rounds about the heaviest draw find such places one by
+# one (Raftery and Bao 2010, "Estimating and projecting trends in HIV/AIDS", incremental mixtures, from memory).
+LAST_ROUNDS, LAST_DRAWS, NEAREST = 10, 512, 200
 # Rows whose draws were worth this share of their number just get more of the same.
 GOOD_SHARE, MORE, MOST_MORE = 0.12, 1.25, 12
 # Bells as wide as this part of the fitted samples' own spread; and how many samples, in terms of the number of unknowns,
@@ -86,7 +90,7 @@ class _Bells:
     def draw(self, count: int) -> np.ndarray:
         """`count` draws (f, s, d) of each row."""
         points = lattice(count, self.root.shape[1] + 1)
-        bell = (points[:, 0] * BELLS).astype(int)
+        bell = (points[:, 0] * self.centre.shape[1]).astype(int)
         return self.centre[:, bell] + np.matmul(ndtri(points[:, 1:]), self.root.transpose(0, 2, 1))
 
     def ln_over_prior(self, y: np.ndarray) -> np.ndarray:
@@ -95,7 +99,7 @@ class _Bells:
         ln_volume = np.log(np.diagonal(self.root, axis1=1, axis2=2)).sum(axis=1)
         here, there = np.matmul(y, inverse), np.matmul(self.centre, inverse)
         ln = np.stack([_ln_bells(*both) for both in zip(here, there, strict=True)])
-        return ln - np.log(BELLS) - ln_volume[:, None] + 0.5 * (squared(y) - squared(here))
+        return ln - np.log(self.centre.shape[1]) - ln_volume[:, None] + 0.5 * (squared(y) - squared(here))
 
 
 def _ln_bells(here: np.ndarray, there: np.ndarray) -> np.ndarray:
@@ -121,6 +125,19 @@ def _fitted(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
     at = (np.arange(BELLS) + 0.5) / BELLS
     pick = np.stack([np.searchsorted(total[k] / total[k, -1], at) for k in range(f)])
     return _Bells(np.take_along_axis(y, pick[..., None], axis=1), np.linalg.cholesky(spread) * WIDTH)
+
+
+def _about_heaviest(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
+    """One bell about the heaviest of samples `y` (f, s, d), as wide as the nearest NEAREST of them, by their weights."""
+    f, _, d = y.shape
+    row, top = np.arange(f), ln_weight.argmax(axis=1)
+    centre = y[row, top][:, None]
+    near = np.argpartition(squared(y - centre), NEAREST, axis=1)[:, :NEAREST]
+    weight = np.exp(np.take_along_axis(ln_weight, near, axis=1) - ln_weight[row, top][:, None])
+    weight = weight / weight.sum(axis=1, keepdims=True) + 1.0 / NEAREST
+    off = np.take_along_axis(y, near[..., None], axis=1) - centre
+    spread = np.matmul((off * (weight / 2.0)[..., None]).transpose(0, 2, 1), off) + 1e-6 * np.eye(d)
+    return _Bells(centre, np.linalg.cholesky(spread))
 
 
 def _tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
@@ -171,8 +188,9 @@ def _longer(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int) -> Drawn
 def _rounds(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray, count: int) -> list[Drawn]:
     """`drawn` with rounds of draws from bells, `count` in the first, until each row is worth `wanted` or rounds run out."""
     out = []
-    for more in ROUND_DRAWS:
-        drawn = _one_more(evidence, nodes, drawn, count * more // ROUND_DRAWS[0])
+    laid = [(_fitted, count * more // ROUND_DRAWS[0]) for more in ROUND_DRAWS] + [(_about_heaviest, LAST_DRAWS)] * LAST_ROUNDS
+    for lay, more in laid:
+        drawn = _one_more(evidence, nodes, drawn, more, lay)
         enough = drawn.effective() >= wanted
         if enough.any():
             out.append(drawn.only(np.flatnonzero(enough)))
@@ -203,10 +221,11 @@ def _step_up(count: float) -> int:
     return 64 * round(2 ** (np.ceil(3 * np.log2(max(count / 64.0, 1.0))) / 3))
 
 
-def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int) -> Drawn:
+def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int,
+              lay: Callable[[np.ndarray, np.ndarray], _Bells]) -> Drawn:
     active = evidence.active
     y = _as_normals(drawn.share, drawn.z, active)
-    bells = _fitted(y, drawn.ln_weight)
+    bells = lay(y, drawn.ln_weight)
     fresh = bells.draw(count)
     share = np.clip(ndtr(fresh[..., 0]), 1e-12, 1.0 - 1e-12)
     z = np.zeros((*share.shape, len(Z_NAMES)))
