@@ -44,7 +44,8 @@ def start_job(page, base, typed="P0118", found="P0118"):
 
 
 def job_in(page):
-    """The job id in the address."""
+    """The job id in the address, which a busy browser shows a moment after the screen."""
+    page.wait_for_url(lambda url: "job=" in url)
     return page.url.split("job=")[1].split("&")[0]
 
 
