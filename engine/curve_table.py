@@ -25,16 +25,17 @@ class CurveTable:
         self._coldest, self._hottest = quantity.lowest, quantity.highest
         low, high = 1.0 / (self._hottest + KELVIN), 1.0 / (self._coldest + KELVIN)
         grid = np.linspace(low, high, GRID)
-        self._x0, self._dx = low, grid[1] - grid[0]
+        self._x0, self._dx = low, (high - low) / (GRID - 1)
         forward = [np.log(curve.ohm_at(1.0 / grid - KELVIN)) for curve in curves] or [np.zeros(GRID)]
-        self._forward = np.stack(forward)
+        self._forward = np.stack(forward).reshape(-1)
         self._y0 = float(np.min(self._forward))
         self._dy = (float(np.max(self._forward)) - self._y0) / (GRID - 1) or 1e-3
+        self._forward = self._forward.astype(np.float32)
         ohms = np.exp(self._y0 + self._dy * np.arange(GRID))
         value = np.stack([np.clip(curve.temperature_at(ohms), self._coldest, self._hottest) for curve in curves]
                          or [np.zeros(GRID)])
-        self._value = value.reshape(-1)
-        self._step = np.diff(value, axis=1, append=value[:, -1:]).reshape(-1)
+        self._value = value.reshape(-1).astype(np.float32)
+        self._step = np.diff(value, axis=1, append=value[:, -1:]).reshape(-1).astype(np.float32)
 
     def ln_ohm(self, inverse_kelvin: object, index: object, family_ln_ohm: object, family_beta: object) -> np.ndarray:
         """Natural log of the resistance [ohm] at 1/T [1/K] on curve `index`, or on the family where it is -1."""
@@ -48,10 +49,10 @@ class CurveTable:
 
     def _look_up(self, inverse_kelvin: object, index: object) -> np.ndarray:
         position = np.clip((np.asarray(inverse_kelvin) - self._x0) / self._dx, 0.0, GRID - 1.0)
-        left = np.minimum(position.astype(np.int64), GRID - 2)
-        flat, offset = self._forward.reshape(-1), np.maximum(index, 0) * GRID + left
-        low = flat.take(offset)
-        return low + (flat.take(offset + 1) - low) * (position - left)
+        left = np.minimum(position.astype(np.intp), GRID - 2)
+        offset = np.maximum(index, 0) * GRID + left
+        low = self._forward.take(offset)
+        return low + (self._forward.take(offset + 1) - low) * (position - left.astype(position.dtype))
 
     def value_at(self, ln_ohm: np.ndarray, index: np.ndarray, family_ln_ohm: np.ndarray,
                  family_beta: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -61,7 +62,7 @@ class CurveTable:
         the family's arrays are (f, s).
         """
         listed = int(np.count_nonzero(index >= 0))
-        value, slope = np.empty(ln_ohm.shape), np.empty(ln_ohm.shape)
+        value, slope = np.empty_like(ln_ohm), np.empty_like(ln_ohm)
         if listed:
             of_shape = ln_ohm[:, :listed]
             if self.loose.any():
@@ -76,7 +77,7 @@ class CurveTable:
         position = (ln_ohm - self._y0) * (1.0 / self._dy)
         np.clip(position, 0.0, GRID - 1.001, out=position)
         left = position.astype(np.intp)
-        position -= left
+        position -= left.astype(position.dtype)
         left += index[:, None] * GRID
         slope = self._step.take(left)
         position *= slope

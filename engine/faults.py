@@ -201,7 +201,7 @@ class Rows:
         surroundings, either not at all or by more than a gap; a stuck number
         is at the low end of the scale more often than at any other.
         """
-        low, ln_ratio, span = self._range
+        low, ln_ratio, span = (part.astype(share.dtype, copy=False) for part in self._range)
         out = exp(share * ln_ratio)
         out *= low
         out += share * span
@@ -252,19 +252,19 @@ class Rows:
         grade = self.severity(share)
         for effect, rows in self._effects.items():
             if effect in _DIRECT:
-                _put(state, _DIRECT[effect], rows, grade[rows], share.shape)
+                _put(state, _DIRECT[effect], rows, grade[rows], share)
             elif effect in _LOGARITHMIC:
-                _put(state, _LOGARITHMIC[effect], rows, np.log(grade[rows]), share.shape)
+                _put(state, _LOGARITHMIC[effect], rows, np.log(grade[rows]), share)
                 if effect != "sensor-factor":
                     name = "sensor_beta_k" if effect.startswith("sensor") else "module_beta_k"
-                    _put(state, name, rows, WRONG_CURVE_BETA_K * second[rows], share.shape)
+                    _put(state, name, rows, WRONG_CURVE_BETA_K * second[rows], share)
             elif effect == "kilohm-mistaken":
-                _put(state, "kilohm_factor", rows, np.where(share[rows] < KILOHM_UP, 1000.0, 0.001), share.shape)
+                _put(state, "kilohm_factor", rows, np.where(share[rows] < KILOHM_UP, 1000.0, 0.001), share)
         for effect, rows in self._pairs.items():
-            low, high = (np.array([self.kinds[k].also[i] for k in rows])[:, None] for i in (1, 2))
+            low, high = (np.array([self.kinds[k].also[i] for k in rows], share.dtype)[:, None] for i in (1, 2))
             also = low * np.exp(ndtr(second[rows]) * np.log(high / low))
             _put(state, _DIRECT.get(effect) or _LOGARITHMIC[effect], rows,
-                 np.log(also) if effect in _LOGARITHMIC else also, share.shape)
+                 np.log(also) if effect in _LOGARITHMIC else also, share)
         return state
 
 
@@ -276,10 +276,10 @@ def _positions(names: list[str | None]) -> dict[str | None, np.ndarray]:
     return {name: np.array(rows, int) for name, rows in places.items()}
 
 
-def _put(state: CircuitState, name: str, rows: np.ndarray, value: np.ndarray, shape: tuple[int, ...]) -> None:
+def _put(state: CircuitState, name: str, rows: np.ndarray, value: np.ndarray, like: np.ndarray) -> None:
     whole = getattr(state, name)
     if not isinstance(whole, np.ndarray):
-        whole = np.full(shape, whole)
+        whole = np.full_like(like, whole)
         setattr(state, name, whole)
     whole[rows] = whole[rows] + value if name in _ADDS else value
 

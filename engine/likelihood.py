@@ -1,9 +1,11 @@
 """Owns how well readings fit a row: the density of what was typed, robust against a slip of the pen."""
 
+import math
+
 import numpy as np
 from scipy.special import ndtr
 
-from engine.batches import exp
+from engine.batches import exp, single
 from engine.faults import CircuitState, Rows
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
@@ -31,7 +33,7 @@ SHOWS_ITSELF = 0.25
 MOVED_LN_SD = 0.4
 KEY_OFF_NUMBER, KEY_OFF_NOTHING, NOTHING_OTHERWISE = 0.05, 0.9, 0.02
 # Arrays of about this many numbers stay in the processor's near memory.
-CHUNK = 24_000
+CHUNK = 48_000
 FEWEST_TOGETHER = 24
 # What a meter reads on the plug: it jumps where a module switches its pull-up.
 METERED = ("volts-return", "volts-battery", "current")
@@ -83,6 +85,7 @@ class Evidence:
         """What every reading (or every hook-up of `hook`) would show for samples (share, z) of `rows`; `steady` with
         what comes and goes in order, or in a `state` of the caller's."""
         model, around = self.model, self.model.around(rows)
+        share, z = single(share), single(z)
         if state is None:
             state = model.state(share, z, rows)
         if steady:
@@ -104,11 +107,11 @@ class Evidence:
         step = converter_step(shown.share[r], slope, circuit.open_v or 5.0, circuit.short_v or 0.0, circuit.bits)
         variance = np.square(step) / 12.0
         variance += scale.reading_sd**2
-        low, high = self.model.ranges[rows.curve].T[:, :, None]
+        low, high = self.model.ranges[rows.curve].T[:, :, None].astype(value.dtype)
         beyond = np.maximum(np.maximum(low - value, value - high), 0.0)
         variance += np.square(TABLE_SD_PER_K * beyond)
         if dialled:
-            variance += np.square(self.model.setup.meter.ohm_percent / 100.0 / np.sqrt(3.0) * slope)
+            variance += np.square(self.model.setup.meter.ohm_percent / 100.0 / 3.0**0.5 * slope)
             moved = rows.having("stand-in-moved")
             variance[moved] += np.square(MOVED_LN_SD * slope[moved])
         return np.sqrt(variance)
@@ -118,26 +121,26 @@ class Evidence:
         r, meter = term.reading, self.model.setup.meter
         if term.kind == "shows":
             spread = np.hypot(self.spread(shown, r, rows, bool(self.hook.dialled[r])), term.width)
-            typed = np.full((len(rows.kinds), 1), term.value)
+            typed = np.full((len(rows.kinds), 1), term.value, np.float32)
             typed[rows.having("unit-mistaken")] = term.other
             return shown.value[r], spread, typed
         if term.kind == "return-ohms":
-            return np.log1p(shown.return_ohm), np.hypot(0.012, OHM_FLOOR / (term.value + 1.0)), np.log1p(term.value)
+            return np.log1p(shown.return_ohm), math.hypot(0.012, OHM_FLOOR / (term.value + 1.0)), math.log1p(term.value)
         if term.kind == "sensor-ohms":
             known = meter.ohm_band(term.value) / max(term.value, 1.0) / 2
-            own, typed = np.log(shown.sensor_at(r) + OHM_FLOOR), np.log(term.value + OHM_FLOOR)
+            own, typed = np.log(shown.sensor_at(r) + OHM_FLOOR), math.log(term.value + OHM_FLOOR)
             mistaken = rows.having("kilohm-mistaken")
             if len(mistaken):
                 # One who types ohm for kilohm on the stand-in may do so here too, or not.
-                typed, other = np.full(own.shape, typed), np.log(term.value * 1000.0 + OHM_FLOOR)
+                typed, other = np.full(own.shape, typed, own.dtype), math.log(term.value * 1000.0 + OHM_FLOOR)
                 typed[mistaken] = np.where(own[mistaken] > (typed[mistaken] + other) / 2, other, typed[mistaken])
-            return own, np.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
+            return own, math.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
         if term.kind == "current":
             return (np.arcsinh(shown.to_return_v[r] / float(self.hook.element_ohm[r]) * 1e3 / MA_FLOOR), 0.03,
-                    np.arcsinh(term.value / MA_FLOOR))
+                    math.asinh(term.value / MA_FLOOR))
         if term.kind == "at":
             return shown.true_value, AT_SD, term.value
-        return shown.volts(term.kind, r), np.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
+        return shown.volts(term.kind, r), math.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
 
     @property
     def whole_sd(self) -> float:
@@ -160,7 +163,7 @@ class Evidence:
         for start in range(0, len(rows), size):
             part = slice(start, start + size)
             each, signs, _ = self._chances(share[part], z[part], rows[part])
-            total = signs
+            total = signs.astype(float)
             for i, chance in enumerate(each):
                 total = total * chance
                 if i % FEWEST_TOGETHER == FEWEST_TOGETHER - 1:
@@ -180,10 +183,11 @@ class Evidence:
                  index: np.ndarray) -> tuple[list[np.ndarray], np.ndarray, np.ndarray]:
         """Chance (f, s) of each reading, of the signs together, and of slips (r, f, s)."""
         rows = self.model.pick(index)
+        share, z = single(share), single(z)
         shown = self.shown(share, z, index)
         each, slip = self._densities(shown, share, rows)
         comes = rows.intermittent
-        signs = self._signs(shown, rows) if self.signs else np.ones(share.shape)
+        signs = self._signs(shown, rows) if self.signs else np.ones(share.shape, share.dtype)
         if len(comes) and self.readings:
             inside = index[comes]
             healthy = self.shown(share[comes], z[comes], inside, steady=True)
@@ -205,8 +209,8 @@ class Evidence:
                               circuit.high_limit_v)
 
     def _densities(self, shown: Shown, share: np.ndarray, rows: Rows) -> tuple[list[np.ndarray], np.ndarray]:
-        each = [np.ones(share.shape) for _ in self.readings]
-        slip = np.zeros((len(self.readings), *share.shape))
+        each = [np.ones(share.shape, share.dtype) for _ in self.readings]
+        slip = np.zeros((len(self.readings), *share.shape), share.dtype)
         for term in self.terms:
             i = term.reading
             if term.kind == "shows":

@@ -1,5 +1,6 @@
 """Owns a job made numeric: the rows (fault and curve) to weigh, and what is not exactly known as standard normals."""
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -136,7 +137,7 @@ class Model:
         """The module's own idea of its input resistor [ohm]: a number where told, else (f, s)."""
         known = self.setup.circuit.source_ohm
         scale = self.setup.quantity
-        return known if known is not None else exp(np.log(scale.source_ohm) + scale.source_ln_sd * z[..., Z["source"]])
+        return known if known is not None else exp(math.log(scale.source_ohm) + scale.source_ln_sd * z[..., Z["source"]])
 
     def unknowns(self, z: np.ndarray) -> Unknowns:
         """The quantities behind standard normals `z` (f, s, z)."""

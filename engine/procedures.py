@@ -230,7 +230,7 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
             seen = real_open - (now_open - seen) * (unknown.source_ohm * ratio / (source * real_ratio))
         share = np.clip(seen / real_open, *SHARE_ENDS)
         ln_ohm = log(share / (1.0 - share))
-        ln_ohm += np.log(unknown.source_ohm * ratio)
+        ln_ohm += log(np.asarray(unknown.source_ohm * ratio, ln_ohm.dtype))
         value, slope = around.table.value_at(_believed(ln_ohm, state), around.rows.curve, unknown.family_ln_ohm,
                                              unknown.family_beta_k)
         value += state.shown_offset
@@ -247,7 +247,7 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
     if circuit.second_source_ohm is None or circuit.switch_at_c is None:
         return shown
     ratio = circuit.second_source_ohm / (circuit.source_ohm or circuit.second_source_ohm)
-    dead = np.ones((shape[0], 1))
+    dead = np.ones((shape[0], 1), below.dtype)
     dead[around.rows.having("switching-dead")] = 1.0 / ratio
     second = through(ratio, ratio * dead)
     # Between its two switching points the module stays on whichever pull-up it last was.
@@ -307,17 +307,18 @@ def _elements(hook: Hookup, around: Circumstances, state: CircuitState, fed_ohm:
     rows = around.rows
     beside, legs, off = rows.having("stand-in-beside"), rows.having("wrong-legs"), rows.having("lead-off")
     kilohm = rows.having("kilohm-mistaken")
-    element = np.empty((len(hook), *shape))
+    element = np.empty((len(hook), *shape), fed_ohm.dtype)
     for i in range(len(hook)):
         if hook.sensor[i]:
             element[i] = fitted[at[i]]
             continue
-        element[i] = hook.element_ohm[i]
+        ohm, lead_ohm = float(hook.element_ohm[i]), float(hook.lead_ohm[i])
+        element[i] = ohm
         if hook.dialled[i] and len(kilohm):
-            element[i, kilohm] = (hook.element_ohm[i] - hook.lead_ohm[i]) * state.kilohm_factor[kilohm] + hook.lead_ohm[i]
+            element[i, kilohm] = (ohm - lead_ohm) * state.kilohm_factor[kilohm] + lead_ohm
         if hook.stand_in[i]:
             element[i, legs], element[i, off] = around.end_to_end_ohm, OPEN_OHM
-        if len(beside) and hook.element_ohm[i] < OPEN_OHM and not hook.chassis[i] and not hook.module[i]:
+        if len(beside) and ohm < OPEN_OHM and not hook.chassis[i] and not hook.module[i]:
             element[i, beside] = parallel(element[i, beside], fitted[at[i], beside])
     for i in np.flatnonzero(hook.meter):
         element[i] = parallel(element[i], METER_OHM)
@@ -329,9 +330,9 @@ def _sensor_ohm(hook: Hookup, around: Circumstances, state: CircuitState, unknow
     """The sensor's own ohms and its ohms while fed, (r', f, s) for each of the job's temperatures, and which each reading has."""
     true_value = unknown.true_value + state.true_offset
     values, at = np.unique(hook.at_c, return_inverse=True)
-    own = np.empty((len(values), *shape))
+    own = np.empty((len(values), *shape), np.asarray(unknown.sensor_ln).dtype)
     for k, value in enumerate(values):
-        own[k] = true_value if np.isnan(value) else value + unknown.thermometer
+        own[k] = true_value if np.isnan(value) else float(value) + unknown.thermometer
 
     def ohms(value: np.ndarray) -> np.ndarray:
         inverse = 1.0 / (np.clip(value, -80.0, 1290.0) + KELVIN)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtri
 
-from engine.batches import cholesky, inverse_lower, log_sum, squared
+from engine.batches import cholesky, inverse_lower, ln_add, log_sum, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
 
@@ -255,7 +255,7 @@ def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: 
     """As ln_density_over_prior, for unknowns `mine` of squared length `size` in their bell's own normals."""
     ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
     ln_fit = -0.5 * size + (ln_density - ln_volume)[row, cell]
-    return np.logaddexp(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit + 0.5 * squared(mine))
+    return ln_add(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit + 0.5 * squared(mine))
 
 
 def _widths(share: np.ndarray) -> np.ndarray:

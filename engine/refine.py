@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from engine.batches import lattice, squared
+from engine.batches import lattice, ln_add, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
 from engine.proposal import Nodes, draw, ln_density_over_prior
@@ -35,26 +35,21 @@ TOGETHER = 1024
 
 @dataclass
 class Drawn:
-    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), and log of proposal over prior density of each
-    round at every draw, [(draws of that round, (f, s))]."""
+    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), log (f, s) of the mixture of all rounds' densities
+    over the prior's at every draw, each round's as many times as it has draws, and those numbers of draws."""
 
     rows: np.ndarray
     share: np.ndarray
     z: np.ndarray
     ln_fit: np.ndarray
-    rounds: list[tuple[int, np.ndarray]]
+    ln_mixture: np.ndarray
+    counts: tuple[int, ...]
     bells: list["_Bells"] = field(default_factory=list)
 
     @cached_property
     def ln_weight(self) -> np.ndarray:
         """Log of likelihood times prior over the mixture of all rounds (f, s)."""
-        if len(self.rounds) == 1:
-            return self.ln_fit - self.rounds[0][1]
-        total = sum(count for count, _ in self.rounds)
-        mixture, *more = (np.log(count / total) + ln for count, ln in self.rounds)
-        for ln in more:
-            mixture = np.logaddexp(mixture, ln)
-        return self.ln_fit - mixture
+        return self.ln_fit - self.ln_mixture + np.log(sum(self.counts))
 
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
@@ -64,15 +59,16 @@ class Drawn:
 
     def joined(self, more: "Drawn") -> "Drawn":
         """Both draws as one, of the same rows and the same density."""
-        (had, ln), (count, ln_more) = self.rounds[0], more.rounds[0]
-        both = [np.concatenate(pair, axis=1) for pair in ((self.share, more.share), (self.z, more.z),
-                                                          (self.ln_fit, more.ln_fit), (ln, ln_more))]
-        return Drawn(self.rows, *both[:3], [(had + count, both[3])])
+        (had,), (count,) = self.counts, more.counts
+        longer = np.log((had + count) / np.array([had, count]))
+        both = [np.concatenate(pair, axis=1) for pair in ((self.share, more.share), (self.z, more.z), (self.ln_fit, more.ln_fit),
+                                                          (self.ln_mixture + longer[0], more.ln_mixture + longer[1]))]
+        return Drawn(self.rows, *both, (had + count,))
 
     def only(self, keep: np.ndarray) -> "Drawn":
         """The rows at `keep`."""
-        return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep],
-                     [(count, ln[keep]) for count, ln in self.rounds], [bells.only(keep) for bells in self.bells])
+        return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep], self.ln_mixture[keep], self.counts,
+                     [bells.only(keep) for bells in self.bells])
 
 
 @dataclass
@@ -208,7 +204,7 @@ def _of(nodes: Nodes, keep: np.ndarray) -> Nodes:
 def first_draws(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int, start: int = 0) -> Drawn:
     """`count` draws of each of `rows` from the density fitted to it, from number `start` on."""
     share, z, ln_over_prior = draw(evidence, nodes, _points(count, start))
-    return Drawn(rows, share, z, evidence.weigh(share, z, rows), [(count, ln_over_prior)])
+    return Drawn(rows, share, z, evidence.weigh(share, z, rows), np.log(count) + ln_over_prior, (count,))
 
 
 @lru_cache(maxsize=64)
@@ -231,11 +227,13 @@ def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int,
     z = np.zeros((*share.shape, len(Z_NAMES)))
     z[..., active] = fresh[..., 1:]
     ln_fit = evidence.weigh(share, z, drawn.rows)
-    of_fresh = [ln_density_over_prior(evidence, nodes, share, z), *(b.ln_over_prior(fresh) for b in drawn.bells)]
-    rounds = [(n, np.concatenate([ln, more], axis=1)) for (n, ln), more in zip(drawn.rounds, of_fresh, strict=True)]
-    rounds.append((count, bells.ln_over_prior(np.concatenate([y, fresh], axis=1))))
+    of_fresh = ln_density_over_prior(evidence, nodes, share, z) + np.log(drawn.counts[0])
+    for had, laid in zip(drawn.counts[1:], drawn.bells, strict=True):
+        of_fresh = ln_add(of_fresh, np.log(had) + laid.ln_over_prior(fresh))
+    before = np.concatenate([drawn.ln_mixture, of_fresh], axis=1)
+    mixture = ln_add(before, np.log(count) + bells.ln_over_prior(np.concatenate([y, fresh], axis=1)))
     share, z, ln_fit = (np.concatenate(both, axis=1) for both in ((drawn.share, share), (drawn.z, z), (drawn.ln_fit, ln_fit)))
-    return Drawn(drawn.rows, share, z, ln_fit, rounds, [*drawn.bells, bells])
+    return Drawn(drawn.rows, share, z, ln_fit, mixture, (*drawn.counts, count), [*drawn.bells, bells])
 
 
 def _as_normals(share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:

@@ -29,15 +29,15 @@ def sign_likelihood(signs: tuple[str, ...], kinds: tuple[FaultKind, ...], value:
     `value`, `outside` (chance out of limits) and `high_side` have shape
     (2, f, s): the sensor at the quantity's `sign_at`.
     """
-    total = np.ones(value.shape[1:])
+    total = np.ones(value.shape[1:], value.dtype)
     for sign in (s for s in signs if s.startswith(TOGETHER)):
         total *= _together(sign, kinds)
     signs = tuple(s for s in signs if not s.startswith(TOGETHER))
-    off = value - np.array(scale.sign_at)[:, None, None]
+    off = value - np.array(scale.sign_at, value.dtype)[:, None, None]
     plain = np.array([k for k, kind in enumerate(kinds) if _own(kind, signs[0]) is None], int) if signs else None
     for sign in signs:
         met = _met(sign, off, outside, high_side, scale)
-        chance = np.empty(total.shape)
+        chance = np.empty_like(total)
         chance[plain] = UNSET + (SET - UNSET) * met[plain]
         for k, kind in enumerate(kinds):
             own = _own(kind, sign)

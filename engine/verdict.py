@@ -26,10 +26,11 @@ DETAIL_SAMPLES, DETAIL_ABOVE, DETAIL_PART = 128, 1e-4, 0.05
 # What must have been seen before a location is called found: proof roles of tests (see the procedures). Circuits whose
 # tests serve no such role, do without it.
 PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts", "sensor-off"),
-          "plug": ("terminals-felt",),
+          "plug": ("terminals-felt",), "set-up": ("set-up-checked",),
           "none": ("sensor-own-ohms",)}
-# A gauge tells less: volts at its wire do not tell its feed from its coil, nor a contact that was open once from a sender.
-GAUGE_PROOFS = {"supply": ("feeds",), "plug": ("plug-seen",)}
+# Without a supply wire at the plug volts tell less: not a feed from the coil or the leak behind it, nor a contact that was
+# open once from a sensor.
+NO_SUPPLY_WIRE = {"supply": ("feeds",), "plug": ("plug-seen",)}
 # With these the wiring or the input is not what it was made.
 NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
 # From here up a series resistance is an open: how many ohms it has is beyond a hand meter.
@@ -148,16 +149,18 @@ def is_sure(belief: Belief, location: str) -> bool:
 def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     """Proof roles `location` still lacks among the tests that have a reading.
 
-    A bad finding proves nothing, it asks to be mended and looked at again,
-    unless it is just what the likeliest fault of the location makes it.
+    A finding by eye or hand proves only if it is what the likeliest fault of
+    the location makes it: an unexpected bad one asks to be mended and looked
+    at again, an unexpected good one to be doubted.
     """
     kinds = belief.model.kinds
     mine = np.flatnonzero(belief.model.locations == location)
     likeliest = kinds[mine[np.argmax(belief.chance[mine])]].id
     done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
-            if i not in belief.evidence.void and (reading.good is not False or dict(test.bad).get(likeliest, 0.0) > 0.5)}
+            if i not in belief.evidence.void
+            and (reading.good is None or reading.good == (dict(test.bad).get(likeliest, 0.0) <= 0.5))}
     served = {test.proof for test in belief.model.setup.tests}
-    roles = (*PROOFS.get(location, ()), *(GAUGE_PROOFS.get(location, ()) if belief.model.setup.circuit.pointer else ()))
+    roles = (*PROOFS.get(location, ()), *(NO_SUPPLY_WIRE.get(location, ()) if belief.model.setup.three_wire is None else ()))
     return tuple(role for role in roles if role in served and role not in done)
 
 

@@ -64,9 +64,12 @@ def test_a_single_87_is_not_taken_for_one_unit(kb):
 def test_degrees_f_typed_as_degrees_c_are_found_by_the_second_value(kb, shown):
     job = kb.job("coolant-temperature", circuit=CIRCUIT).record("substitute", ohm=330, shows=shown(CURVE, 330))
     assert job.verdict().state == "open"
-    verdict = job.record("substitute", ohm=1200, shows=shown(CURVE, 1200)).verdict()
-    assert (verdict.state, verdict.location) == ("found", "set-up")
+    job = job.record("substitute", ohm=1200, shows=shown(CURVE, 1200))
+    verdict = job.verdict()
+    # One look at the set-up is all that is left to do.
+    assert (verdict.location, verdict.missing_proof) == ("set-up", ("set-up-checked",))
     assert verdict.faults[0].id == "wrong-unit"
+    assert job.record("check-set-up", good=False).verdict().state == "found"
 
 
 def test_the_same_values_typed_with_their_unit_are_in_order(kb, shown):
