@@ -131,7 +131,7 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     the standard deviation (f, g) of the severity share, tempered too.
     """
     f, g, size = centre.shape
-    residual, jacobian = _linear(evidence, rows, share, centre, dims)
+    residual, jacobian = linear(evidence, rows, share, centre, dims)
     # Behind here the nodes run along the last axis, (k, n) and (k, a, n), and the severity share is the last unknown.
     flat = np.concatenate([centre.reshape(f * g, size).T, share.reshape(1, f * g)])
     weight = 1.0 / (heat * (1.0 + np.square(residual / HUBER)))
@@ -166,7 +166,7 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     return nodes, fit + rest, bell.reshape(f, g)
 
 
-def _linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray,
+def linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray,
             dims: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Residuals (k, n) of the numeric terms and their slopes (k, a + 1, n) against the unknowns `dims` and, last, the
     severity share, by forward differences in one batch."""

@@ -15,14 +15,18 @@ from scipy.special import ndtr, ndtri
 from engine.batches import lattice, ln_add, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
-from engine.proposal import Nodes, draw, ln_density_over_prior
+from engine.module import ROOT_TWO_PI
+from engine.proposal import Nodes, draw, linear, ln_density_over_prior
 
 BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
 # Draws of a first round by what a row is wanted to be worth, and fewest draws that tell how well a density fits.
 PER_WANTED, FEW = 3.0, 128
 # Where readings contradict each other each of them may be the slip: rounds about the heaviest draw find such places one by
 # one (Raftery and Bao 2010, "Estimating and projecting trends in HIV/AIDS", incremental mixtures, from memory).
-LAST_ROUNDS, LAST_DRAWS, NEAREST = 10, 512, 200
+LAST_ROUNDS, LAST_DRAWS = 10, 512
+# Moves uphill from there, none longer than this; the bell's width; and what a reading must be left unexplained by (times
+# exp of half its square) to count no more.
+MOVES, LONGEST_MOVE, LOCAL_WIDTH, UNEXPLAINED = 3, 2.0, 1.15, 1e-4
 # Rows whose draws were worth this share of their number just get more of the same.
 GOOD_SHARE, MORE, MOST_MORE = 0.12, 1.25, 12
 # Bells as wide as this part of the fitted samples' own spread; and how many samples, in terms of the number of unknowns,
@@ -111,7 +115,7 @@ def _ln_bells(here: np.ndarray, there: np.ndarray) -> np.ndarray:
     return out
 
 
-def _fitted(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
+def _fitted(_: Evidence, __: np.ndarray, y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
     """Bells about samples `y` (f, s, d) of weights exp(`ln_weight`)."""
     f, _, d = y.shape
     weight = _tempered(ln_weight, REST_ON * d)
@@ -123,17 +127,39 @@ def _fitted(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
     return _Bells(np.take_along_axis(y, pick[..., None], axis=1), np.linalg.cholesky(spread) * WIDTH)
 
 
-def _about_heaviest(y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
-    """One bell about the heaviest of samples `y` (f, s, d), as wide as the nearest NEAREST of them, by their weights."""
-    f, _, d = y.shape
-    row, top = np.arange(f), ln_weight.argmax(axis=1)
-    centre = y[row, top][:, None]
-    near = np.argpartition(squared(y - centre), NEAREST, axis=1)[:, :NEAREST]
-    weight = np.exp(np.take_along_axis(ln_weight, near, axis=1) - ln_weight[row, top][:, None])
-    weight = weight / weight.sum(axis=1, keepdims=True) + 1.0 / NEAREST
-    off = np.take_along_axis(y, near[..., None], axis=1) - centre
-    spread = np.matmul((off * (weight / 2.0)[..., None]).transpose(0, 2, 1), off) + 1e-6 * np.eye(d)
-    return _Bells(centre, np.linalg.cholesky(spread))
+def _about_heaviest(evidence: Evidence, rows: np.ndarray, y: np.ndarray, ln_weight: np.ndarray) -> _Bells:
+    """One bell about the heaviest of samples `y` (f, s, d) of `rows`, moved uphill and as wide as the likelihood is curved
+    there by the readings it explains."""
+    centre = y[np.arange(len(y)), ln_weight.argmax(axis=1)]
+    height = _ln_posterior(evidence, rows, centre)
+    for _ in range(MOVES):
+        precision, uphill = _curvature(evidence, rows, centre)
+        move = np.linalg.solve(precision, uphill[..., None])[..., 0]
+        length = np.sqrt(squared(move))[:, None]
+        moved = centre + move * np.minimum(1.0, LONGEST_MOVE / np.maximum(length, 1e-9))
+        there = _ln_posterior(evidence, rows, moved)
+        better = there > height
+        centre, height = np.where(better[:, None], moved, centre), np.where(better, there, height)
+    precision, _ = _curvature(evidence, rows, centre)
+    return _Bells(centre[:, None], np.linalg.cholesky(np.linalg.inv(precision)) * LOCAL_WIDTH)
+
+
+def _ln_posterior(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Log (f,) of likelihood times prior of one point `y` (f, d) a row."""
+    share, z = _from_normals(y[:, None], evidence.active)
+    return evidence.weigh(share, z, rows)[:, 0] - 0.5 * squared(y)
+
+
+def _curvature(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Precision (f, d, d) and slope (f, d) of the log posterior at `y` (f, d), readings it leaves unexplained left out."""
+    share, z = _from_normals(y[:, None], evidence.active)
+    residual, jacobian = linear(evidence, rows, share, z[..., evidence.active], evidence.active)
+    slope = np.exp(-0.5 * np.square(y[:, 0])) / ROOT_TWO_PI
+    jacobian = np.concatenate([jacobian[:, -1:] * slope, jacobian[:, :-1]], axis=1)
+    weight = 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(residual), 60.0)))
+    weighted = jacobian * weight[:, None]
+    precision = np.einsum("kan,kbn->nab", weighted, jacobian) + np.eye(y.shape[1])
+    return precision, -np.einsum("kan,kn->na", weighted, residual) - y
 
 
 def _tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
@@ -218,14 +244,12 @@ def _step_up(count: float) -> int:
 
 
 def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int,
-              lay: Callable[[np.ndarray, np.ndarray], _Bells]) -> Drawn:
+              lay: Callable[[Evidence, np.ndarray, np.ndarray, np.ndarray], _Bells]) -> Drawn:
     active = evidence.active
     y = _as_normals(drawn.share, drawn.z, active)
-    bells = lay(y, drawn.ln_weight)
+    bells = lay(evidence, drawn.rows, y, drawn.ln_weight)
     fresh = bells.draw(count)
-    share = np.clip(ndtr(fresh[..., 0]), 1e-12, 1.0 - 1e-12)
-    z = np.zeros((*share.shape, len(Z_NAMES)))
-    z[..., active] = fresh[..., 1:]
+    share, z = _from_normals(fresh, active)
     ln_fit = evidence.weigh(share, z, drawn.rows)
     of_fresh = ln_density_over_prior(evidence, nodes, share, z) + np.log(drawn.counts[0])
     for had, laid in zip(drawn.counts[1:], drawn.bells, strict=True):
@@ -234,6 +258,14 @@ def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int,
     mixture = ln_add(before, np.log(count) + bells.ln_over_prior(np.concatenate([y, fresh], axis=1)))
     share, z, ln_fit = (np.concatenate(both, axis=1) for both in ((drawn.share, share), (drawn.z, z), (drawn.ln_fit, ln_fit)))
     return Drawn(drawn.rows, share, z, ln_fit, mixture, (*drawn.counts, count), [*drawn.bells, bells])
+
+
+def _from_normals(y: np.ndarray, active: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Share (f, s) and z (f, s, z) of points `y` (f, s, d)."""
+    share = np.clip(ndtr(y[..., 0]), 1e-12, 1.0 - 1e-12)
+    z = np.zeros((*share.shape, len(Z_NAMES)))
+    z[..., active] = y[..., 1:]
+    return share, z
 
 
 def _as_normals(share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:
