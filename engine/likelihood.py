@@ -18,6 +18,8 @@ from engine.void import void_readings
 
 # A reading is mistyped or taken from the wrong line about once in a hundred (common practice, no source).
 SLIP = 0.01
+# And so many of them are the right number in the other unit: degF for degC, ohm for kilohm (common practice, no source).
+UNIT_SLIPS = 0.3
 VOLT_SPAN, LN_OHM_SPAN, LN_MA_SPAN = 15.0, 15.0, 8.0
 AT_SD = 1.0
 SHORT_OF_END, STOPS_WITHIN = 0.15, 50.0
@@ -213,10 +215,14 @@ class Evidence:
         slip = np.zeros((len(self.readings), *share.shape), share.dtype)
         for term in self.terms:
             i = term.reading
+            other: object = 0.0
             if term.kind == "shows":
-                fit, span = self._shown_fit(shown, term, share, rows), self.scale.span
+                (fit, other), span = self._shown_fit(shown, term, share, rows), self.scale.span
             else:
                 fit = self._measured_fit(shown, term, rows)
+                if term.kind.endswith("ohms"):
+                    other = sum(self._measured_fit(shown, term._replace(value=term.value * off), rows)
+                                for off in (1e3, 1e-3)) / 2.0
                 if term.kind == "at":
                     # A thermometer at the part tells its temperature in the vehicle too, unless it was heated on the bench.
                     each[i] *= 0.5 * fit + 0.5 / self.scale.span
@@ -225,17 +231,18 @@ class Evidence:
                 if term.kind == "volts-return" and self.tests[i].measures == "shows":
                     # Back-probing while a stand-in is on has its own slips; the number shown carries the test.
                     span = VOLT_SPAN / 3
+            slipped = SLIP * (1.0 - UNIT_SLIPS) / span + SLIP * UNIT_SLIPS * other
             robust = (1.0 - SLIP) * fit
-            robust += SLIP / span
+            robust += slipped
             each[i] *= robust
-            slip[i] = np.maximum(slip[i], SLIP / span / robust)
+            slip[i] = np.maximum(slip[i], slipped / robust)
         for i, reading in enumerate(self.readings):
             if i not in self.void:
                 self._words(i, reading, shown, rows, share, each, slip)
         return each, slip
 
     def _shown_fit(self, shown: Shown, term: Term, share: np.ndarray, rows: Rows) -> np.ndarray:
-        """Density (f, s) of a shown number, on both pull-ups of a module that switches."""
+        """Densities (2, f, s) of a shown number as typed and in the other unit, on both pull-ups of a module that switches."""
         fit = self._on_branch(shown, term, rows)
         if shown.branch is not None:
             warm = shown.branch[term.reading]
@@ -243,9 +250,12 @@ class Evidence:
         stuck, off = rows.having("reading-frozen"), rows.having("key-off")
         if len(stuck):
             # A needle is read no better where it is stuck.
-            sd = np.hypot(0.5 * self.scale.reading_sd, term.width) if self.model.setup.circuit.pointer else STUCK_SD
-            fit[stuck] = exp(-0.5 * np.square((term.value - rows.stuck_at(share)) / sd)) / (ROOT_TWO_PI * sd)
-        fit[off] = KEY_OFF_NUMBER / self.scale.span
+            sd = math.hypot(0.5 * self.scale.reading_sd, term.width) if self.model.setup.circuit.pointer else STUCK_SD
+            for k, typed in enumerate((term.value, term.other)):
+                fit[k, stuck] = exp(-0.5 * np.square((typed - rows.stuck_at(share)) / sd)) / (ROOT_TWO_PI * sd)
+        fit[0, off] = KEY_OFF_NUMBER / self.scale.span
+        if term.other == term.value:
+            fit[1] = 0.0
         return fit
 
     def _measured_fit(self, shown: Shown, term: Term, rows: Rows) -> np.ndarray:
@@ -274,10 +284,9 @@ class Evidence:
                 fit = (1.0 - SHORT_OF_END) * fit + SHORT_OF_END * past / STOPS_WITHIN
             return fit
 
-        fit = density(term.value, slice(None))
+        fit = np.stack([density(term.value, slice(None)), density(term.other, slice(None))])
         mistaken = rows.having("unit-mistaken")
-        if len(mistaken):
-            fit[mistaken] = density(term.other, mistaken)
+        fit[:, mistaken] = fit[::-1, mistaken]
         return fit
 
     def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, share: np.ndarray, each: list[np.ndarray],

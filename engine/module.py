@@ -76,7 +76,7 @@ def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: 
     for all readings: where `stood` of them show this number they share the
     surprise. Outside its limits it shows `default` (a number or a range) in
     `default_share` of the cases, or, where none is known, now and then any
-    mid-scale number.
+    mid-scale number. What no item can hold, none shows.
     """
     whole = np.sqrt(np.square(spread) + (WHOLE_SD * scale.whole)**2)
     density = exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
@@ -88,6 +88,9 @@ def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: 
     elif shows <= scale.low_ends_from:
         share = AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
         density = density * 0.3 + share * ndtr((shows - value + 0.5) / spread)
+    if not scale.low_end - scale.whole <= shows <= (scale.item_top or scale.high_end) + scale.whole:
+        # The item cannot hold such a number: it was mistyped, or is of another unit.
+        density = np.zeros_like(density)
     return _with_default(shows, density, outside, default, default_share, scale, latched)
 
 

@@ -16,7 +16,8 @@ class Quantity:
     how far a module lets it stray, `moves_from` the least change a technician
     calls a change, `source_ohm` and `source_ln_sd` the usual input resistor [ohm]
     and the spread of its natural log; `bottom_beyond` whether some modules show
-    the bottom of the scale beyond either limit. Spreads are common practice, no source.
+    the bottom of the scale beyond either limit; `item_top` the largest number
+    its item can hold, where that is not `high_end`. Spreads are common practice, no source.
     """
 
     id: str
@@ -40,6 +41,7 @@ class Quantity:
     source_ohm: float = 2700.0
     source_ln_sd: float = 0.85
     bottom_beyond: bool = False
+    item_top: float | None = None
 
     @property
     def span(self) -> float:
@@ -52,7 +54,7 @@ TEMPERATURE = Quantity("temperature", "degC", -40.0, 215.0, -29.0, 117.0, 1.0, 0
                        (50.0, 20.0, 80.0), (10.0, 85.0), 7.0, 2.5, -90.0, 320.0)
 # Exhaust gas items are (256 A + B) / 10 - 40 in SAE J1979; sensors in use end near 1000 degC.
 HOT_GAS = Quantity("hot-gas", "degC", -40.0, 1100.0, -29.0, 950.0, 1.0, 1.5, 60.0, 60.0, 3.0, 1.0,
-                   (200.0, 50.0, 500.0), (15.0, 400.0), 30.0, 6.0, -90.0, 1300.0)
+                   (200.0, 50.0, 500.0), (15.0, 400.0), 30.0, 6.0, -90.0, 1300.0, item_top=6513.5)
 # Level items are 100 A / 255 in SAE J1979; displays are slow and coarse.
 LEVEL = Quantity("level", "percent", 0.0, 100.0, 3.0, 97.0, 1.0, 1.2, 50.0, 35.0, 6.0, 4.0,
                  (50.0, 25.0, 75.0), (15.0, 85.0), 12.0, 3.0, -60.0, 160.0)

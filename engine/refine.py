@@ -23,7 +23,7 @@ BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
 PER_WANTED, FEW = 3.0, 128
 # Where readings contradict each other each of them may be the slip: rounds about the heaviest draw find such places one by
 # one (Raftery and Bao 2010, "Estimating and projecting trends in HIV/AIDS", incremental mixtures, from memory).
-LAST_ROUNDS, LAST_DRAWS = 10, 512
+LAST_ROUNDS, LAST_DRAWS = 30, 512
 # Moves uphill from there, none longer than this; the bell's width; and what a reading must be left unexplained by (times
 # exp of half its square) to count no more.
 MOVES, LONGEST_MOVE, LOCAL_WIDTH, UNEXPLAINED = 3, 2.0, 1.15, 1e-4

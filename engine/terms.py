@@ -62,17 +62,18 @@ def own_number(terms: tuple[Term, ...], tests: tuple[TestKind, ...], told: float
     """
     if told is not None:
         return told, DEFAULT_TOLD
-    seen: dict[int, int] = {}
+    seen: dict[int, set[tuple]] = {}
     ends = []
     for term in terms:
         if term.kind == "shows" and term.width == 0.0 and scale.low_ends_from < term.value < scale.high_ends_from:
-            seen[round(term.value)] = seen.get(round(term.value), 0) + 1
-            if tests[term.reading].element in ("open", "short"):
+            test = tests[term.reading]
+            seen.setdefault(round(term.value), set()).add((test.element, test.to))
+            if test.element in ("open", "short"):
                 ends.append(term.value)
     if len({round(value) for value in ends}) > 1:
         return (min(ends), max(ends)), DEFAULT_SUSPECTED
-    twice = [value for value, count in seen.items() if count > 1]
-    return (float(max(twice, key=lambda v: (seen[v], -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
+    twice = [value for value, hooked in seen.items() if len(hooked) > 1]
+    return (float(max(twice, key=lambda v: (len(seen[v]), -v))), DEFAULT_SUSPECTED) if twice else (None, 0.0)
 
 
 def _own_or_bottom(lowest: float, setup: Setup) -> bool:
