@@ -18,8 +18,8 @@ from engine.void import void_readings
 
 # A reading is mistyped or taken from the wrong line about once in a hundred (common practice, no source).
 SLIP = 0.01
-# And so many of them are the right number in the other unit: degF for degC, ohm for kilohm (common practice, no source).
-UNIT_SLIPS = 0.3
+# Or it is the right number in the other unit, degF for degC or ohm for kilohm (common practice, no source).
+UNIT_SLIP = 0.003
 VOLT_SPAN, LN_OHM_SPAN, LN_MA_SPAN = 15.0, 15.0, 8.0
 AT_SD = 1.0
 SHORT_OF_END, STOPS_WITHIN = 0.15, 50.0
@@ -231,8 +231,8 @@ class Evidence:
                 if term.kind == "volts-return" and self.tests[i].measures == "shows":
                     # Back-probing while a stand-in is on has its own slips; the number shown carries the test.
                     span = VOLT_SPAN / 3
-            slipped = SLIP * (1.0 - UNIT_SLIPS) / span + SLIP * UNIT_SLIPS * other
-            robust = (1.0 - SLIP) * fit
+            slipped = SLIP / span + UNIT_SLIP * other
+            robust = (1.0 - SLIP - UNIT_SLIP) * fit
             robust += slipped
             each[i] *= robust
             slip[i] = np.maximum(slip[i], slipped / robust)
