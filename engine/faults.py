@@ -18,7 +18,7 @@ _DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sen
            "return-series-ohm": "return_ohm", "shown-offset": "shown_offset",
            "return-raised-v": "return_v", "input-ohm-factor": "input_factor", "input-offset-v": "offset_v",
            "supply-factor": "supply_factor", "module-return-ohm": "module_return_ohm",
-           "supply-series-ohm": "supply_ohm", "plug-supply-ohm": "plug_supply_ohm", "plug-return-ohm": "plug_return_ohm",
+           "supply-series-ohm": "supply_ohm", "rail-load-ohm": "rail_load_ohm", "plug-supply-ohm": "plug_supply_ohm", "plug-return-ohm": "plug_return_ohm",
            "sensor-wiper-ohm": "wiper_ohm", "sensor-top-ohm": "top_ohm", "sensor-bottom-ohm": "bottom_ohm",
            "sensor-ratio-offset": "ratio_offset", "sensor-ratio-factor": "ratio_factor",
            "sensor-stuck-ratio": "stuck_ratio", "sensor-drags-supply": "plugged_supply_factor",
@@ -130,8 +130,9 @@ class CircuitState:
     shown_offset: object = 0.0
     late_share: object = 0.0
     flips_at: object = 50.0
-    # Of three wires: the supply's way to the plug, the sensor's track or output, the module's own scale.
+    # Of three wires: the supply's way to the plug, what others take from supply to return there, the sensor's track or output, the module's own scale.
     supply_ohm: object = 0.5
+    rail_load_ohm: object = 1e15
     plug_supply_ohm: object = 0.05
     plug_return_ohm: object = 0.05
     wiper_ohm: object = 0.0
