@@ -54,6 +54,8 @@ TRUE_GAP = 5.0
 # An offset of a sensor's ratio smaller than this is its tolerance.
 RATIO_GAP = 0.02
 STUCK_LOW = 0.25
+# A dead input stands at either end of its converter so often, else anywhere (common practice, no source).
+DEAD_AT_END = 0.3
 # A true reading may also be just what the surroundings are: nothing is wrong now.
 IN_ORDER = 0.08
 KILOHM_UP = 0.7
@@ -200,7 +202,8 @@ class Rows:
         A wrong curve's severity is the factor on its ohms, with a gap around
         1; a true reading's is how far the quantity really is from the
         surroundings, either not at all or by more than a gap; a stuck number
-        is at the low end of the scale more often than at any other.
+        is at the low end of the scale more often than at any other, a dead input
+        at either end.
         """
         low, ln_ratio, span = self._range
         out = exp(share * ln_ratio)
@@ -218,6 +221,9 @@ class Rows:
         if len(rows):
             t = low[rows] + RATIO_GAP + share[rows] * (span[rows] - 2.0 * RATIO_GAP)
             out[rows] = t + np.copysign(RATIO_GAP, t)
+        rows = self.having("input-dead")
+        if len(rows):
+            out[rows] = low[rows] + span[rows] * np.clip((share[rows] - DEAD_AT_END) / (1.0 - 2.0 * DEAD_AT_END), 0.0, 1.0)
         rows = self.having("reading-frozen")
         if len(rows):
             out[rows] = self.stuck_at(share)
