@@ -89,10 +89,12 @@ class Scale:
 class RailVehicle:
     """A vehicle of a given number: the number fixes everything about it, fault and answers included."""
 
+    sensors = SENSORS
+
     def __init__(self, number, fault_id=None):
         self.number = number
         rng = np.random.default_rng([number, 104729])
-        names, weights = zip(*SENSORS, strict=True)
+        names, weights = zip(*self.sensors, strict=True)
         self.sensor = str(rng.choice(names, p=weights))
         self.active = self.sensor == "manifold-pressure"
         self.fault_id = fault_id or draw_fault(rng, self.active)
