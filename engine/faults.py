@@ -54,8 +54,8 @@ TRUE_GAP = 5.0
 # An offset of a sensor's ratio smaller than this is its tolerance.
 RATIO_GAP = 0.02
 STUCK_LOW = 0.25
-# A dead input stands at either end of its converter so often, else anywhere (common practice, no source).
-DEAD_AT_END = 0.3
+# A dead input reads nothing at all so often, else anything (common practice, no source).
+DEAD_LOW = 0.25
 # A true reading may also be just what the surroundings are: nothing is wrong now.
 IN_ORDER = 0.08
 KILOHM_UP = 0.7
@@ -203,7 +203,7 @@ class Rows:
         1; a true reading's is how far the quantity really is from the
         surroundings, either not at all or by more than a gap; a stuck number
         is at the low end of the scale more often than at any other, a dead input
-        at either end.
+        at nothing.
         """
         low, ln_ratio, span = self._range
         out = exp(share * ln_ratio)
@@ -223,7 +223,7 @@ class Rows:
             out[rows] = t + np.copysign(RATIO_GAP, t)
         rows = self.having("input-dead")
         if len(rows):
-            out[rows] = low[rows] + span[rows] * np.clip((share[rows] - DEAD_AT_END) / (1.0 - 2.0 * DEAD_AT_END), 0.0, 1.0)
+            out[rows] = low[rows] + span[rows] * np.maximum((share[rows] - DEAD_LOW) / (1.0 - DEAD_LOW), 0.0)
         rows = self.having("reading-frozen")
         if len(rows):
             out[rows] = self.stuck_at(share)
