@@ -13,6 +13,7 @@ from collections import Counter
 
 from .figures import LOCATIONS, upper_bound
 from .long_run import heading, knowledge, parser, results
+from .rail_faults import KINDS
 from .rail_vehicle import RailVehicle
 
 VEHICLES, MOST_TESTS, FIRST_TESTS = 500, 25, 3
@@ -57,12 +58,13 @@ def report(records):
     out_of_reach = [r for r in records if rightly_out(r)]
     good = len(found) - len(wrong) + len(out_of_reach)
     rail = [r for r in records if r["true"] in ("supply", "return")]
+    steady = [r for r in rail if not KINDS[r["fault"]].intermittent]
     leading = sum(r["led_after"] is not None and r["led_after"] <= FIRST_TESTS for r in rail)
     lines = [f"vehicles {len(records)}, errors {sum(r['state'] == 'error' for r in records)}",
              f"found {len(found)}, wrong {len(wrong)}: 95 % upper bound of wrong among found {upper_bound(len(wrong), len(found)):.3f}",
              f"found rightly or rightly out of reach {good / len(records):.3f} (out of reach {len(out_of_reach)})",
-             f"supply or return at fault {len(rail)}: within the first {FIRST_TESTS} tests found {_share_early(rail):.3f},"
-             f" leading {leading / max(len(rail), 1):.3f}; tests until found {_tests_until_found(rail)}",
+             f"supply or return at fault {len(rail)}: within the first {FIRST_TESTS} tests found {_share_early(rail):.3f}"
+             f" ({_share_early(steady):.3f} of those that do not come and go), leading {leading / max(len(rail), 1):.3f}; tests until found {_tests_until_found(rail)}",
              f"tests a vehicle {sum(r['tests'] for r in records) / len(records):.1f}",
              f"states {dict(Counter(r['state'] for r in records))}"]
     for place in LOCATIONS:
