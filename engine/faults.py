@@ -18,7 +18,7 @@ _DIRECT = {"sensor-series-ohm": "sensor_series_ohm", "sensor-parallel-ohm": "sen
            "return-series-ohm": "return_ohm", "shown-offset": "shown_offset",
            "return-raised-v": "return_v", "input-ohm-factor": "input_factor", "input-offset-v": "offset_v",
            "supply-factor": "supply_factor", "module-return-ohm": "module_return_ohm",
-           "supply-series-ohm": "supply_ohm", "plug-supply-ohm": "plug_supply_ohm", "plug-return-ohm": "plug_return_ohm",
+           "supply-series-ohm": "supply_ohm", "rail-load-ohm": "rail_load_ohm", "plug-supply-ohm": "plug_supply_ohm", "plug-return-ohm": "plug_return_ohm",
            "sensor-wiper-ohm": "wiper_ohm", "sensor-top-ohm": "top_ohm", "sensor-bottom-ohm": "bottom_ohm",
            "sensor-ratio-offset": "ratio_offset", "sensor-ratio-factor": "ratio_factor",
            "sensor-stuck-ratio": "stuck_ratio", "sensor-drags-supply": "plugged_supply_factor",
@@ -54,6 +54,8 @@ TRUE_GAP = 5.0
 # An offset of a sensor's ratio smaller than this is its tolerance.
 RATIO_GAP = 0.02
 STUCK_LOW = 0.25
+# A dead input reads nothing at all so often, else anything (common practice, no source).
+DEAD_LOW = 0.25
 # A true reading may also be just what the surroundings are: nothing is wrong now.
 IN_ORDER = 0.08
 KILOHM_UP = 0.7
@@ -130,8 +132,9 @@ class CircuitState:
     shown_offset: object = 0.0
     late_share: object = 0.0
     flips_at: object = 50.0
-    # Of three wires: the supply's way to the plug, the sensor's track or output, the module's own scale.
+    # Of three wires: the supply's way to the plug, what others take from supply to return there, the sensor's track or output, the module's own scale.
     supply_ohm: object = 0.5
+    rail_load_ohm: object = 1e15
     plug_supply_ohm: object = 0.05
     plug_return_ohm: object = 0.05
     wiper_ohm: object = 0.0
@@ -199,7 +202,8 @@ class Rows:
         A wrong curve's severity is the factor on its ohms, with a gap around
         1; a true reading's is how far the quantity really is from the
         surroundings, either not at all or by more than a gap; a stuck number
-        is at the low end of the scale more often than at any other.
+        is at the low end of the scale more often than at any other, a dead input
+        at nothing.
         """
         low, ln_ratio, span = (part.astype(share.dtype, copy=False) for part in self._range)
         out = exp(share * ln_ratio)
@@ -217,6 +221,9 @@ class Rows:
         if len(rows):
             t = low[rows] + RATIO_GAP + share[rows] * (span[rows] - 2.0 * RATIO_GAP)
             out[rows] = t + np.copysign(RATIO_GAP, t)
+        rows = self.having("input-dead")
+        if len(rows):
+            out[rows] = low[rows] + span[rows] * np.maximum((share[rows] - DEAD_LOW) / (1.0 - DEAD_LOW), 0.0)
         rows = self.having("reading-frozen")
         if len(rows):
             out[rows] = self.stuck_at(share)

@@ -28,6 +28,8 @@ OUTCOMES = 24
 THERMOMETER_LN, AWAY_SD, AWAY_LN = 0.025, 3.0, 9.0
 COARSE_SD = 6.0
 # Widths of the finest outcome bins.
+# Volts read beside the test's own are told apart at these distances from the likeliest.
+ALSO_APART_V = (-0.6, -0.1, 0.1, 0.6)
 STEPS = {"degC": 2.5, "percent": 1.5, "kPa": 2.5, "V": 0.12, "ohm": 0.08, "mA": 0.08}
 
 
@@ -82,8 +84,11 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
         value, spread = _result(belief, candidate.test, shown, t, rows, share, hook, points[:, 1])
         told = _against_curve(belief, shown, t, rows, z) if candidate.test.measures == "sensor-ohms" else value
         values.append(value)
+        also = _also_measured(candidate.test, shown, t)
         tables.append(_good_table(candidate.test, rows) if candidate.test.measures == "good"
-                      else _table(told + spread * points[:, 2], STEPS[candidate.test.unit], belief.chance[index]))
+                      else _table(told + spread * points[:, 2], STEPS[candidate.test.unit], belief.chance[index], also))
+    widest = max(table.shape[1] for table in tables)
+    tables = [np.pad(table, ((0, 0), (0, widest - table.shape[1]))) for table in tables]
     chance = belief.chance[index]
     places = np.array([LOCATIONS.index(kind.location) for kind in rows.kinds])
     return Forecast(index, chance / chance.sum(), np.stack(values), np.stack(tables), places)
@@ -161,20 +166,34 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, sh
     return value, spread
 
 
-def _table(value: np.ndarray, step: float, chance: np.ndarray) -> np.ndarray:
-    """Chances (f, o) of binned results: fine near the likeliest value, coarse far away; each sample shared by two bins."""
+def _also_measured(test: TestKind, shown: Shown, t: int) -> np.ndarray | None:
+    """The supply's volts (f, s) that a meter on a three-wire plug reads besides the test's own; None where there are none."""
+    if test.pins != 3 or test.measures not in ("volts", "supply-volts"):
+        return None
+    return shown.volts("supply-return" if (test.measures, test.element) == ("volts", "sensor") else "supply-battery", t)
+
+
+def _table(value: np.ndarray, step: float, chance: np.ndarray, also: np.ndarray | None = None) -> np.ndarray:
+    """Chances (f, o) of binned results: fine near the likeliest value, coarse far away; each sample shared by two bins.
+
+    `also` (f, s) [V] is read in the same test: each bin is parted by how far that is from the likeliest.
+    """
     # Every eighth sample is enough to see about where the likeliest values are.
     few = value[:, ::8]
     order = np.argsort(few.ravel(), kind="stable")
     total = np.cumsum(np.repeat(chance, few.shape[1])[order])
-    reference = few.ravel()[order][np.searchsorted(total, 0.5 * total[-1])]
+    middle = order[np.searchsorted(total, 0.5 * total[-1])]
+    reference = few.ravel()[middle]
     position = np.clip(np.arcsinh((value - reference) / step) * 2.0 + OUTCOMES / 2, 0.0, OUTCOMES - 1.001)
     left = position.astype(int)
     part = position - left
-    rows = len(value)
-    place = (np.arange(rows)[:, None] * OUTCOMES + left).ravel()
-    table = (np.bincount(place, (1.0 - part).ravel(), rows * OUTCOMES)
-             + np.bincount(place + 1, part.ravel(), rows * OUTCOMES)).reshape(rows, OUTCOMES) + 0.02
+    rows, outcomes = len(value), OUTCOMES
+    if also is not None:
+        left = left + OUTCOMES * np.digitize(also - also[:, ::8].ravel()[middle], ALSO_APART_V)
+        outcomes = OUTCOMES * (len(ALSO_APART_V) + 1)
+    place = (np.arange(rows)[:, None] * outcomes + left).ravel()
+    table = (np.bincount(place, (1.0 - part).ravel(), rows * outcomes)
+             + np.bincount(place + 1, part.ravel(), rows * outcomes)).reshape(rows, outcomes) + 0.02 * OUTCOMES / outcomes
     return table / table.sum(axis=1, keepdims=True)
 
 

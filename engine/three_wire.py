@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from engine.circuit import METER_OHM, Feed, feed
-from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, divided, open_plug, put_out
+from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, divided, loaded, open_plug, put_out
 from engine.faults import CircuitState
 from engine.procedures import CHASSIS_OHM, LEAD_OHM, SHARE_ENDS, Circumstances, Hookup, Shown
 
@@ -48,7 +48,7 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
     between = {name: {} for name in ("volts-return", "volts-battery", "supply-return", "supply-battery", "return-battery")}
     for i in range(len(hook)):
         at = true_value if np.isnan(hook.at_c[i]) else _beside(hook.at_c[i], around, lines, unknown)
-        plug, fed = _plug(i, hook, around, lines, active, state, unknown, own_v, (at - offset) / slope, battery_v)
+        plug, fed, rail = _plug(i, hook, around, lines, active, state, unknown, own_v, (at - offset) / slope, battery_v)
         pin_v = plug.signal_v if hook.module[i] else fed.pin_v(plug.signal_v)
         seen = (pin_v + state.offset_v) / own_v
         if isinstance(state.dead_share, np.ndarray):
@@ -57,15 +57,35 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
         held = np.clip(share[i], lines.clamps[:, :1], lines.clamps[:, 1:])
         value[i] = (offset + slope * held) * state.scale_factor + state.shown_offset
         if hook.meter[i]:
-            for name, high, low in (("volts-return", plug.signal_v, plug.return_v), ("volts-battery", plug.signal_v, battery_v),
-                                    ("supply-return", plug.supply_v, plug.return_v),
-                                    ("supply-battery", plug.supply_v, battery_v),
-                                    ("return-battery", plug.return_v, battery_v)):
-                between[name][i] = np.broadcast_to(high - low, shape)
+            metered = _open_plug_volts if hook.element[i] == "open" else _plug_volts
+            for name, volts in metered(plug, battery_v, rail, fed).items():
+                between[name][i] = np.broadcast_to(volts, shape)
     logit_slope = slope * state.scale_factor * share * (1.0 - share)
     return Shown(value, logit_slope, share, np.ones((1, *shape)), np.zeros(len(hook), int),
                  state.return_ohm + state.module_return_ohm + LEAD_OHM, np.broadcast_to(true_value, shape),
                  between.pop("volts-return"), between.pop("volts-battery"), None, None, between)
+
+
+def _plug_volts(plug: PlugVolts, battery_v: np.ndarray, _rail: Rail, _fed: Feed) -> dict[str, np.ndarray]:
+    """What a meter shows between the plug's points, and to battery negative."""
+    return {"volts-return": plug.signal_v - plug.return_v, "volts-battery": plug.signal_v - battery_v,
+            "supply-return": plug.supply_v - plug.return_v, "supply-battery": plug.supply_v - battery_v,
+            "return-battery": plug.return_v - battery_v}
+
+
+def _open_plug_volts(plug: PlugVolts, battery_v: np.ndarray, rail: Rail, fed: Feed) -> dict[str, np.ndarray]:
+    """The same with nothing on the plug: there the meter is all that loads a broken supply or return, and the input that
+    a lifted return looks into through it."""
+    lifted_v = plug.return_v * (1.0 - fed.ohm / METER_OHM)
+    return {"volts-return": (plug.signal_v - lifted_v) * _left(rail.return_ohm), "volts-battery": plug.signal_v - battery_v,
+            "supply-return": (plug.supply_v - plug.return_v) * _left(rail.supply_ohm + rail.return_ohm),
+            "supply-battery": (plug.supply_v - battery_v) * _left(rail.supply_ohm),
+            "return-battery": (plug.return_v - battery_v) * _left(rail.return_ohm)}
+
+
+def _left(ohm: object) -> object:
+    """Share of open volts a meter shows behind `ohm`."""
+    return METER_OHM / (METER_OHM + ohm)
 
 
 def _beside(typed: float, around: Circumstances, lines: "Lines", unknown: Unknowns3) -> np.ndarray:
@@ -77,23 +97,23 @@ def _beside(typed: float, around: Circumstances, lines: "Lines", unknown: Unknow
 
 def _plug(i: int, hook: Hookup, around: Circumstances, lines: "Lines", active: bool, state: CircuitState,
           unknown: Unknowns3, own_v: np.ndarray, sensor_ratio: np.ndarray,
-          chassis_v: np.ndarray) -> tuple[PlugVolts, Feed]:
-    """Volts at the plug in reading i, and the input's feed there."""
+          chassis_v: np.ndarray) -> tuple[PlugVolts, Feed, Rail]:
+    """Volts at the plug in reading i, the input's feed there, and the rail."""
     element, at_module = hook.element[i], bool(hook.module[i])
     plugged = element in ("sensor", "none")
     rail_v = own_v * state.supply_factor * (state.plugged_supply_factor if plugged else 1.0)
     return_ohm = state.return_ohm + state.module_return_ohm
-    rail = Rail(rail_v, state.supply_ohm, state.return_v, return_ohm)
+    rail = loaded(Rail(rail_v, state.supply_ohm, state.return_v, return_ohm), state.rail_load_ohm)
     if hook.chassis[i]:
-        rail = Rail(rail_v, state.supply_ohm, chassis_v, CHASSIS_OHM)
+        rail = rail._replace(return_v=chassis_v, return_ohm=CHASSIS_OHM)
     elif at_module:
         rail = Rail(rail_v, 0.5, 0.0, state.module_return_ohm + 0.1)
     fed = _input(around, lines, state, unknown, own_v, at_module, bool(hook.meter[i]))
     if plugged:
-        return _sensor(active, state, unknown, rail, fed, sensor_ratio), fed
+        return _sensor(active, state, unknown, rail, fed, sensor_ratio), fed, rail
     if element == "divider":
-        return _stand_in(i, hook, around, rail, fed, lines, unknown), fed
-    return open_plug(rail, fed, FEED_THROUGH_OHM if element == "feed-through" else None), fed
+        return _stand_in(i, hook, around, rail, fed, lines, unknown), fed, rail
+    return open_plug(rail, fed, FEED_THROUGH_OHM if element == "feed-through" else None), fed, rail
 
 
 def _input(around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3, own_v: np.ndarray,

@@ -157,11 +157,17 @@ def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     mine = np.flatnonzero(belief.model.locations == location)
     likeliest = kinds[mine[np.argmax(belief.chance[mine])]].id
     done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
-            if i not in belief.evidence.void
+            if i not in belief.evidence.void and not _without_supply(test, reading)
             and (reading.good is None or reading.good == (dict(test.bad).get(likeliest, 0.0) <= 0.5))}
     served = {test.proof for test in belief.model.setup.tests}
     roles = (*PROOFS.get(location, ()), *(NO_SUPPLY_WIRE.get(location, ()) if belief.model.setup.three_wire is None else ()))
     return tuple(role for role in roles if role in served and role not in done)
+
+
+def _without_supply(test: TestKind, reading: Reading) -> bool:
+    """Whether volts on a three-wire plug were taken without those of its supply, which prove nothing of it."""
+    return (test.pins == 3 and test.measures in MAIN_VOLTS
+            and reading.supply_to_return_v is None and reading.supply_to_battery_v is None)
 
 
 def _group(chances: dict[str, float]) -> tuple[str, ...]:

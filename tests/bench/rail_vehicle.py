@@ -19,6 +19,9 @@ SHOWS_ITSELF = 0.3
 SMALLEST_ERROR = 0.05
 """Share of the span by which a complaint must be off, at rest or at the far end."""
 
+POINTS = {"signal_to_return_v": ("plug_signal", "plug_return"), "signal_to_battery_v": ("plug_signal", "battery_negative"),
+          "supply_to_return_v": ("plug_supply", "plug_return"), "supply_to_battery_v": ("plug_supply", "battery_negative"),
+          "return_to_battery_v": ("plug_return", "battery_negative")}
 CODES = {"throttle-position": ("P0122", "P0123", "P0121", "P0124"), "accelerator-pedal-position": ("P2122", "P2123", "P2138", None),
          "manifold-pressure": ("P0107", "P0108", "P0106", "P0109"), "egr-position": ("P0405", "P0406", None, None)}
 SENSORS = (("throttle-position", 0.35), ("accelerator-pedal-position", 0.25), ("manifold-pressure", 0.25), ("egr-position", 0.15))
@@ -75,21 +78,23 @@ class Scale:
         """Share of the supply at a value."""
         return self.low_share + (value - self.low) * (self.high_share - self.low_share) / (self.high - self.low)
 
-    def shown(self, share):
-        """What live data shows for a share of the module's own supply."""
+    def shown(self, share, gain=1.0):
+        """What live data shows for a share of the module's own supply; a module coded otherwise has its number `gain` times."""
         if self.default is not None and not self.limits[0] / 5.0 <= share <= self.limits[1] / 5.0:
             return self.default
         value = self.low + (share - self.low_share) * (self.high - self.low) / (self.high_share - self.low_share)
-        return float(np.clip(round(value / self.step) * self.step, *self.ends))
+        return float(np.clip(round(value * gain / self.step) * self.step, *self.ends))
 
 
 class RailVehicle:
     """A vehicle of a given number: the number fixes everything about it, fault and answers included."""
 
+    sensors = SENSORS
+
     def __init__(self, number, fault_id=None):
         self.number = number
         rng = np.random.default_rng([number, 104729])
-        names, weights = zip(*SENSORS, strict=True)
+        names, weights = zip(*self.sensors, strict=True)
         self.sensor = str(rng.choice(names, p=weights))
         self.active = self.sensor == "manifold-pressure"
         self.fault_id = fault_id or draw_fault(rng, self.active)
@@ -102,7 +107,7 @@ class RailVehicle:
         self._draw_until_it_matters(rng)
         self.ohm_gain, self.volt_gain = 1.0 + float(rng.normal(0.0, 0.003)), 1.0 + float(rng.normal(0.0, 0.0015))
         self.track = float(rng.uniform(4500.0, 11000.0))
-        self.complaint = self._complaint()
+        self.complaints = self._complaints(rng)
 
     def _draw_scale(self, rng):
         default = None if rng.random() < 0.8 else 0.0
@@ -141,7 +146,12 @@ class RailVehicle:
                        - self._number(self._solve(replace(self.healthy, value=value)), self.healthy)) / span
                    for value in ((self.rest, 45.0) if self.active else (self.rest, self.other_end)))
 
-    def _complaint(self):
+    def _complaints(self, rng):
+        """Codes entered, this sensor's own first."""
+        mine = self._own_code()
+        return [mine] if mine else []
+
+    def _own_code(self):
         low, high, implausible, intermittent = CODES[self.sensor]
         if self.kind.intermittent:
             return intermittent
@@ -161,7 +171,7 @@ class RailVehicle:
                        "low_limit_v": scale.limits[0], "high_limit_v": scale.limits[1]}
             if scale.default is not None:
                 circuit["default"] = scale.default
-        fields = {"complaint": [self.complaint] if self.complaint else [], "circuit": circuit,
+        fields = {"complaint": self.complaints, "circuit": circuit,
                   "stand_in": {"kind": "potentiometer", "end_to_end_ohm": round(self.track * self.ohm_gain), "turns": 1}}
         told = self.rest if self.kind.told_rest is None else self.kind.told_rest(self)
         if self.active:
@@ -196,9 +206,8 @@ class RailVehicle:
         net.source("other_5v", "module_ground", 5.0)
         net.resistor("module_pin", "pull", rail.pull_ohm)
         at_module = to == "module"
-        net.resistor("own_supply_rail", "plug_supply", 0.05 if at_module else rail.supply_ohm)
+        self._to_plug(net, rail, at_module)
         net.resistor("module_pin", "plug_signal", 0.05 if at_module else rail.signal_ohm)
-        net.resistor("lifted", "plug_return", (0.05 if at_module else rail.return_ohm) + rail.module_return_ohm)
         if not at_module:
             for node, ohm in (("chassis", rail.leak_ground_ohm), ("battery", rail.leak_battery_ohm), ("other_5v", rail.leak_supply_ohm)):
                 net.resistor("plug_signal", node, ohm)
@@ -215,6 +224,11 @@ class RailVehicle:
         if meter:
             net.resistor(*meter, METER_OHM)
         return net
+
+    def _to_plug(self, net, rail, at_module):
+        """Supply and return from the module to the plug, or to its own pins."""
+        net.resistor("own_supply_rail", "plug_supply", 0.05 if at_module else rail.supply_ohm)
+        net.resistor("lifted", "plug_return", (0.05 if at_module else rail.return_ohm) + rail.module_return_ohm)
 
     def _sensor(self, net, rail, share, given):
         net.resistor("plug_supply", "own_supply", rail.contact_supply_ohm)
@@ -233,8 +247,7 @@ class RailVehicle:
         if rail.frozen is not None:
             return rail.frozen
         share = volts["pin"] / self.own_v if rail.dead_share is None else rail.dead_share
-        shown = self.scale.shown(float(np.clip(share, 0.0, 1.0)))
-        return float(np.clip(shown * rail.gain, *self.scale.ends)) if rail.gain != 1.0 else shown
+        return self.scale.shown(float(np.clip(share, 0.0, 1.0)), rail.gain)
 
     # What a test shows.
 
@@ -250,11 +263,14 @@ class RailVehicle:
     def _typed(self, number):
         return {"shows": round(number, 1) if not self.active else number, "unit": "kPa" if self.active else "percent"}
 
-    def _volts(self, volts):
-        pairs = {"signal_to_return_v": ("plug_signal", "plug_return"), "signal_to_battery_v": ("plug_signal", None),
-                 "supply_to_return_v": ("plug_supply", "plug_return"), "supply_to_battery_v": ("plug_supply", None),
-                 "return_to_battery_v": ("plug_return", None)}
-        return {name: round((volts[high] - (volts[low] if low else 0.0)) * self.volt_gain, 2) for name, (high, low) in pairs.items()}
+    def _volts(self, names, rail, **hook):
+        """What the meter shows between the points each of `names` says, laid on one pair after the other."""
+        out = {}
+        for name in names:
+            high, low = POINTS[name]
+            volts = self._solve(rail, meter=(high, low), **hook)
+            out[name] = round((volts[high] - volts[low]) * self.volt_gain, 2)
+        return out
 
     def _as_found(self, rail, ratio, rng):
         return self._typed(self._number(self._solve(rail), rail))
@@ -264,22 +280,19 @@ class RailVehicle:
         return {**self._typed(self._number(self._solve(there), there)), "at": {"value": round(self.other_end), "unit": "percent"}}
 
     def _signal_volts(self, rail, ratio, rng):
-        found = self._volts(self._solve(rail, meter=("plug_signal", "plug_return")))
-        return {name: found[name] for name in ("signal_to_return_v", "supply_to_return_v")}
+        return self._volts(("signal_to_return_v", "supply_to_return_v"), rail)
 
     def _supply_volts(self, rail, ratio, rng):
-        found = self._volts(self._solve(rail))
-        return {name: found[name] for name in ("supply_to_return_v", "supply_to_battery_v")}
+        return self._volts(("supply_to_return_v", "supply_to_battery_v"), rail)
 
     def _return_drop(self, rail, ratio, rng):
-        return {"return_to_battery_v": self._volts(self._solve(rail))["return_to_battery_v"]}
+        return self._volts(("return_to_battery_v",), rail)
 
     def _unplugged(self, rail, ratio, rng):
         return self._typed(self._number(self._solve(rail, plugged=False), rail))
 
     def _plug_volts(self, rail, ratio, rng):
-        found = self._volts(self._solve(rail, plugged=False, meter=("plug_signal", "battery_negative")))
-        return {name: found[name] for name in ("signal_to_battery_v", "supply_to_battery_v")}
+        return self._volts(("signal_to_battery_v", "signal_to_return_v", "supply_to_battery_v", "supply_to_return_v"), rail, plugged=False)
 
     def _feed_through(self, rail, ratio, rng):
         return self._typed(self._number(self._solve(rail, plugged=False, through=True), rail))
@@ -314,7 +327,7 @@ class RailVehicle:
         return {"ohms": "open" if ohms > 2e7 else float(f"{ohms * self.ohm_gain:.4g}")}
 
     def _barometer(self, rail, ratio, rng):
-        volts = self._solve(replace(rail, value=self.rest), meter=("plug_signal", "plug_return"))
-        found = self._volts(volts)
+        there = replace(rail, value=self.rest)
+        volts = self._solve(there, meter=("plug_signal", "plug_return"))
         return {**self._typed(self._number(volts, rail)), "at": {"value": round(self.rest + float(rng.normal(0.0, 0.3)), 1), "unit": "kPa"},
-                "signal_to_return_v": found["signal_to_return_v"], "supply_to_return_v": found["supply_to_return_v"]}
+                **self._volts(("signal_to_return_v", "supply_to_return_v"), there)}

@@ -13,6 +13,7 @@ from collections import Counter
 
 from .figures import LOCATIONS, upper_bound
 from .long_run import heading, knowledge, parser, results
+from .rail_faults import KINDS
 from .rail_vehicle import RailVehicle
 
 VEHICLES, MOST_TESTS, FIRST_TESTS = 500, 25, 3
@@ -21,11 +22,11 @@ NAMED_GROUP = 2
 """A tool that stops with the true place among so few is counted as rightly out of reach."""
 
 
-def drive(number, known, watch=None):
-    """Record of one vehicle: what was said, after how many tests, and when the true place first led."""
-    vehicle = RailVehicle(number)
-    out = {"number": number, "sensor": vehicle.sensor, "fault": vehicle.fault_id, "true": vehicle.location, "state": "error",
-           "said": None, "tests": 0, "group": [], "led_after": None, "trouble": None}
+def drive(number, known, watch=None, make=RailVehicle):
+    """Record of one vehicle that `make` draws: what was said, after how many tests, and when the true place first led."""
+    vehicle = make(number)
+    out = {"number": number, "sensor": vehicle.sensor, "complaints": vehicle.complaints, "fault": vehicle.fault_id,
+           "true": vehicle.location, "state": "error", "said": None, "tests": 0, "group": [], "led_after": None, "trouble": None}
     try:
         job = knowledge().job(vehicle.sensor, **vehicle.job_fields(known))
         steps = []
@@ -57,11 +58,13 @@ def report(records):
     out_of_reach = [r for r in records if rightly_out(r)]
     good = len(found) - len(wrong) + len(out_of_reach)
     rail = [r for r in records if r["true"] in ("supply", "return")]
-    early = [r for r in rail if r["led_after"] is not None and r["led_after"] <= FIRST_TESTS]
+    steady = [r for r in rail if not KINDS[r["fault"]].intermittent]
+    leading = sum(r["led_after"] is not None and r["led_after"] <= FIRST_TESTS for r in rail)
     lines = [f"vehicles {len(records)}, errors {sum(r['state'] == 'error' for r in records)}",
              f"found {len(found)}, wrong {len(wrong)}: 95 % upper bound of wrong among found {upper_bound(len(wrong), len(found)):.3f}",
              f"found rightly or rightly out of reach {good / len(records):.3f} (out of reach {len(out_of_reach)})",
-             f"supply or return at fault {len(rail)}: leading within the first {FIRST_TESTS} tests {len(early) / max(len(rail), 1):.3f}",
+             f"supply or return at fault {len(rail)}: within the first {FIRST_TESTS} tests found {_share_early(rail):.3f}"
+             f" ({_share_early(steady):.3f} of those that do not come and go), leading {leading / max(len(rail), 1):.3f}; tests until found {_tests_until_found(rail)}",
              f"tests a vehicle {sum(r['tests'] for r in records) / len(records):.1f}",
              f"states {dict(Counter(r['state'] for r in records))}"]
     for place in LOCATIONS:
@@ -71,28 +74,43 @@ def report(records):
     return "\n".join(lines)
 
 
+def found_early(record):
+    """Whether the true place was found within the first tests; tests count from the first one advised, complaints do not."""
+    return record["state"] == "found" and record["said"] == record["true"] and record["tests"] <= FIRST_TESTS
+
+
+def _share_early(records):
+    return sum(map(found_early, records)) / max(len(records), 1)
+
+
+def _tests_until_found(records):
+    """{tests: vehicles} of the rightly found, and under "never" the others."""
+    counts = Counter(r["tests"] if r["state"] == "found" and r["said"] == r["true"] else "never" for r in records)
+    return {tests: counts[tests] for tests in sorted(counts, key=lambda t: (t == "never", t if t != "never" else 0))}
+
+
 def rightly_out(record):
     """Whether the tool gave up with the true place among the few it named."""
     return record["state"] in ("out-of-reach", "open") and record["true"] in record["group"] and len(record["group"]) <= NAMED_GROUP
 
 
-def main():
-    """Read the command line and run."""
-    options = parser(__doc__, VEHICLES)
+def command(text, name, title, make):
+    """Read the command line of one bench of three-wire vehicles and run it; `make` draws a vehicle from its number."""
+    options = parser(text, VEHICLES)
     options.add_argument("--unknown", action="store_true", help="do not tell the tool the circuit")
     options.add_argument("--show", type=int, metavar="NUMBER", help="replay one vehicle step by step")
     chosen = options.parse_args()
     known = not chosen.unknown
     if chosen.show is not None:
-        vehicle = RailVehicle(chosen.show)
-        print(vehicle.sensor, vehicle.complaint, vehicle.fault_id, vehicle.scale, vehicle.rail, vehicle.job_fields(known), sep="\n  ")
+        vehicle = make(chosen.show)
+        print(vehicle.sensor, vehicle.complaints, vehicle.fault_id, vehicle.scale, vehicle.rail, vehicle.job_fields(known), sep="\n  ")
         print(drive(chosen.show, known, lambda verdict, test, reading: print(
-            verdict.state, {k: round(p, 3) for k, p in verdict.locations.items() if p > 0.01}, test, reading)))
+            verdict.state, {k: round(p, 3) for k, p in verdict.locations.items() if p > 0.01}, test, reading), make))
         return
-    records = results(chosen, functools.partial(drive, known=known), {"bench": "rails", "known": known})
-    print(heading(f"{len(records)} foreign three-wire vehicles, circuit {'known' if known else 'unknown'}"))
+    records = results(chosen, functools.partial(drive, known=known, make=make), {"bench": name, "known": known})
+    print(heading(f"{len(records)} {title}, circuit {'known' if known else 'unknown'}"))
     print(f"```\n{report(records)}\n```")
 
 
 if __name__ == "__main__":
-    main()
+    command(__doc__, "rails", "foreign three-wire vehicles", RailVehicle)

@@ -66,7 +66,7 @@ def test_the_time_of_a_step_is_told_for_each_number_of_readings():
     assert "largest: intake-air-temperature" in step.table(rows)
 
 
-@pytest.mark.parametrize("command", ["foreign", "matched", "misfit", "rails", "step"])
+@pytest.mark.parametrize("command", ["foreign", "matched", "misfit", "rails", "shared_rail", "step", "tracks"])
 def test_each_bench_says_how_it_is_called(command):
     text = (Path(__file__).parent / f"{command}.py").read_text(encoding="utf-8")
     assert f"python -m tests.bench.{command}" in text

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from engine.circuit import feed
-from engine.divider import Rail, divided, effective_supply_v, open_plug, put_out, return_is_bad, return_ohm_of
+from engine.divider import Rail, divided, effective_supply_v, loaded, open_plug, put_out, return_is_bad, return_ohm_of
 
 
 def solved(edges, fixed):
@@ -52,6 +52,22 @@ def test_a_track_on_a_loaded_input_is_exact(seed):
     assert float(found.supply_v) == pytest.approx(float(exact["p"]), abs=1e-9)
     assert float(found.return_v) == pytest.approx(float(exact["r"]), abs=1e-9)
     assert float(fed.pin_v(found.signal_v)) == pytest.approx(float(exact["pin"]), abs=1e-9)
+
+
+@pytest.mark.parametrize("where", ["supply", "return"])
+@pytest.mark.parametrize("seed", range(10))
+def test_a_rail_others_draw_from_is_exact_with_ohms_on_either_side(seed, where):
+    rng = np.random.default_rng(seed)
+    ohm, others_ohm, track_ohm, load_ohm = (float(x) for x in np.exp(rng.uniform(np.log(30.0), np.log(1e6), 4)))
+    ohms = (ohm, 0.0) if where == "supply" else (0.0, ohm)
+    rail = loaded(Rail(5.0, ohms[0], 0.2, ohms[1]), others_ohm)
+    found = divided(rail, feed(0.0, load_ohm, 0.0), 0.4, track_ohm, 50.0)
+    track = [("p", "t", 0.6 * track_ohm), ("t", "r", 0.4 * track_ohm), ("t", "w", 50.0), ("w", "ground", load_ohm)]
+    if where == "supply":
+        exact = solved([("vs", "p", ohm), ("p", "r", others_ohm), *track], {"vs": 5.0, "r": 0.2, "ground": 0.0})
+    else:
+        exact = solved([("r", "vr", ohm), ("p", "r", others_ohm), *track], {"p": 5.0, "vr": 0.2, "ground": 0.0})
+    assert float(found.signal_v) == pytest.approx(float(exact["w"]), abs=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(10))

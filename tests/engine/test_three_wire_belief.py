@@ -66,3 +66,25 @@ def test_an_output_stage_is_at_the_day_s_air_pressure_at_key_on(kb):
     job = kb.job("manifold-pressure", circuit={"line": "map-20-250", "pull": "down"}, surroundings={"value": 97, "unit": "kPa"})
     assert shown(job, "as-found")[0] == pytest.approx(97.0, abs=0.5)
     assert shown(job, "barometer", at=(101.0, "kPa"))[0] == pytest.approx(101.0, abs=0.5)
+
+
+@pytest.mark.parametrize(("fault", "supply_to_return_v", "supply_to_battery_v"), [
+    ("three-supply-open", 0.0, 0.0), ("three-return-open", 0.0, 5.0), ("rail-supply-open", 0.0, 0.0), ("rail-return-open", 0.0, 5.0)])
+def test_the_meter_is_all_that_loads_a_broken_wire_on_the_open_plug(kb, fault, supply_to_return_v, supply_to_battery_v):
+    model = kb.job("throttle-position", circuit={"line": "throttle-050-425", "pull": "down"}).model
+    rows = np.flatnonzero([kind.id == fault for kind in model.kinds])[:1]
+    share, z = np.ones((1, 1)), np.zeros((1, 1, len(Z_NAMES)))
+    kind = next(kind for kind in model.setup.tests if kind.id == "plug-volts")
+    found = predict(hookup((kind,), (Reading("plug-volts", supply_to_return_v=0.0),), 10e3), model.around(rows),
+                    model.state(share, z, rows), model.unknowns(z), (1, 1))
+    assert float(found.volts("supply-return", 0)[0, 0]) == pytest.approx(supply_to_return_v, abs=0.06)
+    assert float(found.volts("supply-battery", 0)[0, 0]) == pytest.approx(supply_to_battery_v, abs=0.06)
+
+
+def test_a_supply_is_proven_by_its_loaded_volts_and_once_with_the_sensor_off(kb):
+    job = kb.job("throttle-position", complaint=["P0122", "P0107"], circuit={"line": "throttle-050-425", "pull": "down"})
+    seen = job.record("signal-volts", signal_to_return_v=0.06, supply_to_return_v=0.6)
+    assert seen.record("divide", ratio=0.5, shows=0).verdict().state == "found"
+    assert seen.record("divide", ratio=0.5, shows=0).verdict().location == "supply"
+    untold = job.record("signal-volts", signal_to_return_v=0.06).record("plug-volts", supply_to_battery_v=0.6, signal_to_battery_v=0.0)
+    assert untold.verdict().missing_proof == ("volts",)
