@@ -32,6 +32,18 @@ def test_a_module_is_not_found_while_its_feeds_are_bad():
     assert frozen().record("module-feeds", good=True).verdict().location == "module"
 
 
+def test_feeds_read_bad_a_second_time_are_not_asked_a_third():
+    once = frozen().record("module-feeds", good=False)
+    twice = once.record("module-feeds", good=False)
+    assert "module-feeds" not in [row.test for row in twice.advice()]
+    # Two readings alike are one to the belief, wherever they stand in the list.
+    assert twice.verdict().locations == once.verdict().locations
+    first = a_job().record("module-feeds", good=False)
+    for reading in frozen().readings + (twice.readings[-1],):
+        first = first.record(reading.test, **{name: value for name, value in reading.to_dict().items() if name != "test"})
+    assert (first.verdict().locations, first.advice()) == (twice.verdict().locations, twice.advice())
+
+
 def test_a_sensor_is_not_found_before_plug_and_own_ohms_were_seen():
     job = a_job().record("as-found", shows=-40).record("substitute", ohm=330, shows=80)
     job = job.record("sensor-ohms", ohms="open", at=SURROUNDINGS)
