@@ -66,13 +66,13 @@ def provoked(job: object, test: str) -> str:
 def learned(found: Mapping, unit: str) -> str:
     """What the readings narrowed of the circuit, {name: engine Interval}, as one sentence with its spread; "" for nothing."""
     parts = []
-    if "pull_up_ohm" in found:
+    if "pull_up_ohm" in found and wording.tells(found["pull_up_ohm"]):
         feed = f" to {found['open_v'].mid:.1f} V" if "open_v" in found else ""
         parts.append(f"the input looks like {_mid(found['pull_up_ohm'])}{feed} ({_ends(found['pull_up_ohm'])})")
-    if "curve_ohm_0" in found:
+    if "curve_ohm_0" in found and wording.tells(found["curve_ohm_0"]) and wording.tells(found["curve_ohm_100"]):
         low, high = found["curve_ohm_0"], found["curve_ohm_100"]
         parts.append(f"its family like {_mid(low)} at the low end ({_ends(low)}) and {_mid(high)} at the high end ({_ends(high)})")
-    if "curve_ohm_25" in found:
+    if "curve_ohm_25" in found and wording.tells(found["curve_ohm_25"]):
         parts.append(_curve(found, unit))
     if "pulled_up" in found:
         parts.append(_pull(found))
@@ -99,7 +99,7 @@ def _pull(found: Mapping) -> str:
     """Which way a three-wire input pulls, and how hard, as far as it is known."""
     up = found["pulled_up"].mid
     way = "pulled up" if up > _PULL_SURE else "pulled down" if up < 1.0 - _PULL_SURE else "pulled up or down: not known yet"
-    load = f" by {_mid(found['input_ohm'])} ({_ends(found['input_ohm'])})" if "input_ohm" in found else ""
+    load = f" by {_mid(found['input_ohm'])} ({_ends(found['input_ohm'])})" if "input_ohm" in found and wording.tells(found["input_ohm"]) else ""
     return f"the signal input is {way}{load}, the supply {wording.volts(found['open_v'].mid)}"
 
 

@@ -42,14 +42,15 @@ _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resis
            "reading.ohms_swapped": "the ohms with the leads swapped", "reading": "the reading", "surroundings": "the temperature around"}
 # Other fields a mistake may name.
 _PATH = re.compile(r"\b(?:circuit|stand_in|meter)(?:\.[a-z0-9_]+)+")
-# Natural logarithms of how much a reading spoke for a place against the others: 3 to 1, 20 to 1.
-SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
 # Marks that turn text into something else even when escaped; a word joiner after the first letter defuses them.
 _LIVE = re.compile(r"(?<=[:@<])|(?<=[wW][wW][wW])(?=\.)|(?<=-)(?=[->])")
 # Below this, in degrees or percent, nothing on a display moves.
 SMALLEST_SAID = 0.1
 # What a hand meter of 4000 counts shows as open or close to it.
 OPEN_FROM_OHM = 1e6
+# An estimate of a size whose ends lie further apart than this tells no size.
+TELLS_WITHIN = 100.0
+_UNTOLD = {"ohm": "how many ohms", "factor": "how many times"}
 _JOINER = "\u2060"
 
 
@@ -102,8 +103,8 @@ def volts(value: float | None) -> str:
 
 
 def share(value: float) -> str:
-    """A share of a track, or of a supply, to a thousandth."""
-    return f"{value:.3f}".rstrip("0")
+    """A share of a track, or of a supply, to a thousandth where it has one: 0.50, 1.00, 0.125."""
+    return f"{value:.3f}".removesuffix("0")
 
 
 def ratio(value: float) -> str:
@@ -196,10 +197,17 @@ def quantity(value: float, unit: str, shown: str = "degC") -> str:
     return writers.get(unit, _three)(value)
 
 
+def tells(found: object) -> bool:
+    """Whether an engine Interval is narrow enough to be shown as a number."""
+    return found.unit not in _UNTOLD or found.high <= TELLS_WITHIN * found.low
+
+
 def interval(found: object, shown: str = "degC") -> str:
-    """An engine Interval: "about 249 Ω (230 Ω to 268 Ω)"."""
+    """An engine Interval: "about 249 Ω (230 Ω to 268 Ω)", or in words where its ends lie too far apart for a number."""
     if found.unit == "ohm" and found.low >= OPEN_FROM_OHM:
         return "open"
+    if not tells(found):
+        return f"{_UNTOLD[found.unit]}, these readings do not tell"
     mid, low, high = (quantity(value, found.unit, shown) for value in (found.mid, found.low, found.high))
     return f"about {mid} ({low} to {high})"
 
@@ -209,9 +217,8 @@ def expected(value: object, unit: str, shown: str = "degC") -> str:
     if isinstance(value, str):
         return value.replace("-", " ")
     if unit in ("degC", "percent", "kPa", ""):
-        # No display of a level goes beyond empty and full, whatever the ohms ask for.
-        ends = [min(max(end, 0.0), 100.0) for end in value] if shown == "percent" else value
-        return temperature_band(ends, shown)
+        # A level or a pressure is read in its own unit, whatever temperatures are read in.
+        return temperature_band(value, unit if unit in ("percent", "kPa") else shown)
     if unit == "V":
         return volt_band(value)
     low, high = (quantity(number, unit, shown) for number in value)
@@ -248,25 +255,6 @@ def result(reading: object) -> str:
     return ", ".join(said)
 
 
-def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
-    """One reading, what the other readings made each place expect of it, and what it said about the places."""
-    reading = job.readings[one.reading]
-    said = f"{kb.test(one.test, job.sensor).label}: {result(reading)}."
-    bands = [f"{place(kb, name)} {expected(value, one.unit, shown)}" for name, value in sorted(one.expected.items())
-             if not isinstance(value, str)]
-    if bands:
-        said = f"{said} Expected: {'; '.join(bands)}."
-    if not one.fits:
-        return f"{said} This fits nothing that is listed."
-    weights = sorted(one.weight.items(), key=lambda pair: (-abs(pair[1]), pair[0]))
-    groups = (("Speaks strongly for", [place for place, weight in weights if weight >= SPEAKS_LOUDLY]),
-              ("Speaks for", [place for place, weight in weights if SPEAKS <= weight < SPEAKS_LOUDLY]),
-              ("Speaks against", [place for place, weight in weights if -SPEAKS_LOUDLY < weight <= -SPEAKS]),
-              ("Speaks strongly against", [place for place, weight in weights if weight <= -SPEAKS_LOUDLY]))
-    verdicts = [f"{verb} {places(kb, found)}." for verb, found in groups if found]
-    return " ".join([said, *(verdicts or ["Says little about the place."])])
-
-
 def title(text: str) -> str:
     """`text` with a capital first letter."""
     return text[:1].upper() + text[1:]
@@ -299,28 +287,6 @@ def places(kb: object, locations: Sequence[str]) -> str:
     """Names of several locations in one phrase, in the order of their ids."""
     names = [place(kb, location) for location in sorted(locations)]
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def verdict(kb: object, job: object, found: object) -> str:
-    """The verdict as one sentence."""
-    if found.state == "found" and found.location == "none":
-        return f"The reading is true ({chance(found.locations['none'])} sure): look elsewhere for the complaint."
-    if found.state == "found":
-        return f"The fault is in: {place(kb, found.location)} ({chance(found.locations[found.location])} sure)."
-    if found.state == "nothing-fits":
-        reading = job.readings[found.misfit] if found.misfit is not None else None
-        which = f" Least fitting: {kb.test(reading.test, job.sensor).label}, {result(reading)}." if reading else ""
-        return f"Nothing listed explains these readings.{which} Check how that test was set up and take it again."
-    if found.state == "out-of-reach":
-        return f"No test left here can tell apart: {places(kb, found.group)}."
-    if found.missing_proof:
-        names = [kb.test(kind.id, job.sensor).label for kind in job.tests if kind.proof in found.missing_proof]
-        return (f"All but proven: {place(kb, found.location)} ({chance(found.locations[found.location])}). "
-                f"It counts as found after: {'; '.join(names)}.")
-    if not job.readings:
-        return "Nothing measured yet: these are the chances before measuring."
-    ahead = max(sorted(found.locations), key=lambda location: found.locations[location])
-    return f"Not decided yet; ahead is: {place(kb, ahead)} ({chance(found.locations[ahead])})."
 
 
 def _degree(reading: object) -> str:

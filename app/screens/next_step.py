@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from app import job_state, pins, wording
+from app import job_state, pins, verdict_words, wording
 from app.parts import (chances, choose_test, fault_tree, learned, open_job, pins_lock, problem, provoke, reading_form, reasons,
                        record, repair, severity, sides, step, supply_stop, take_back, void_readings)
 from engine.errors import OhmwrightError
@@ -12,7 +12,7 @@ kb, case, job = opened.kb, opened.case, opened.job
 with st.spinner("Working it out …"):
     verdict, all_advice = opened.verdict, opened.advice
 st.header(wording.STATE[verdict.state])
-st.text(wording.verdict(kb, job, verdict))
+st.text(verdict_words.verdict(kb, job, verdict))
 supply_stop.show(job)
 sides.show(kb, job)
 severity.show(kb, job, verdict)

@@ -51,7 +51,7 @@ def test_a_divided_reading_is_kept_with_its_share_and_the_rail_s_volts():
     screen.button(key="save-0-divide").click().run()
     assert cached.shop_book().open(job)["readings"] == [
         {"test": "divide", "shows": 51.0, "unit": "percent", "ratio": 0.5, "supply_to_return_v": 4.98}]
-    assert "divided at 0.5 of its track the number was 51 %, 4.98 V from supply to return" in said(fine(screen))
+    assert "divided at 0.50 of its track the number was 51 %, 4.98 V from supply to return" in said(fine(screen))
 
 
 def test_dividing_and_feeding_through_are_locked_until_the_pins_are_known():

@@ -49,6 +49,26 @@ def test_an_interval_is_read_in_the_technicians_unit():
     assert wording.interval(hot, "degF") == "about 50 °F (32 °F to 68 °F)"
 
 
+@pytest.mark.parametrize("value, said", [(0.0, "0.00"), (1.0, "1.00"), (0.5, "0.50"), (0.25, "0.25"), (0.125, "0.125")])
+def test_a_share_of_a_track_is_a_whole_number_of_hundredths_at_least(value, said):
+    assert wording.share(value) == said
+
+
+def test_an_estimate_wider_than_a_factor_of_a_hundred_is_no_number():
+    wide = SimpleNamespace(low=70.8e3, mid=8.46e6, high=581e6, unit="ohm")
+    assert wording.interval(wide) == "how many ohms, these readings do not tell"
+    assert wording.interval(SimpleNamespace(low=0.01, mid=0.3, high=2.0, unit="factor")) == "how many times, these readings do not tell"
+    assert wording.interval(SimpleNamespace(low=10.0, mid=100.0, high=1000.0, unit="ohm")) == "about 100 Ω (10 Ω to 1 kΩ)"
+    # A temperature about zero has no factor.
+    assert wording.interval(SimpleNamespace(low=0.0, mid=10.0, high=90.0, unit="degC")) == "about 10 °C (0 °C to 90 °C)"
+    assert sentences.learned({"pull_up_ohm": wide}, "degC") == ""
+
+
+def test_a_level_and_a_pressure_keep_their_unit_where_temperatures_are_read():
+    assert wording.expected((12.0, 40.0), "percent", "degF") == "12 to 40 %"
+    assert wording.expected((20.0, 101.0), "kPa") == "20 to 101 kPa"
+
+
 def test_the_shop_counts_like_a_person():
     kb = SimpleNamespace(location=lambda name: SimpleNamespace(label=name))
     assert sentences.shop_jobs(kb, {"sensor": 1, "plug": 2}) == "3 shop jobs: plug twice, sensor once"
