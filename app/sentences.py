@@ -21,6 +21,7 @@ LOCKED = ("Locked until the pins are known: this test joins two pins, and a wron
 STOP_SUPPLY = ("Stop: the supply pin shows more than 5.5 V. Another circuit feeds back into it. Connect nothing, "
                "take the stand-in off with the key off, and find that feed first.")
 PINS_KNOWN = "Pins known from the diagram."
+PINS_UNKNOWN = "Taken back: the diagram does not count as naming the pins."
 PROVOKE = ("A fault that comes and goes has to be made to come. Leave the stand-in on the plug at a fixed value, "
            "so that only the wiring can move the number. When does it happen?")
 # Kind of refusal -> what it rests on, in a word or two, gravest first.
@@ -79,14 +80,14 @@ def learned(found: Mapping, unit: str) -> str:
     return wording.title(f"{', '.join(parts)}.") if parts else ""
 
 
-def shop_jobs(kb: object, tally: Mapping[str, int]) -> str:
-    """What the shop book says: "3 shop jobs: plug twice, sensor once"."""
+def shop_jobs(kb: object, tally: Mapping[str, int], sensor: str) -> str:
+    """What the shop book says of a sensor kind: "3 shop jobs: plug twice, sensor once"."""
     times = {1: "once", 2: "twice"}
     total = sum(tally.values())
     if not total:
         return ""
     counted = sorted(tally.items(), key=lambda pair: (-pair[1], pair[0]))
-    said = ", ".join(f"{wording.place(kb, location)} {times.get(count, f'{count} times')}" for location, count in counted)
+    said = ", ".join(f"{wording.place(kb, location, sensor)} {times.get(count, f'{count} times')}" for location, count in counted)
     return f"{total} shop {'job' if total == 1 else 'jobs'}: {said}"
 
 

@@ -33,6 +33,8 @@ if kind is not None:
             pins_lock.show(kb, case, job, kind, choose_test.field(job))
         else:
             step.show(kb, job, kind, advice)
+            if pins.locked(kind):
+                pins_lock.take_back(case, job)
             st.header("What did it show?")
             try:
                 found = reading_form.show(kind, advice.ohm if advice else None, f"{len(job.readings)}-{kind.id}", opened.unit,
@@ -44,7 +46,7 @@ if kind is not None:
                 record.show(case, job, kind.id, found)
         step.why(kb, job, kind, advice)
 st.header("Where it may be")
-chances.show(kb, verdict.locations)
+chances.show(kb, verdict.locations, job.sensor)
 if job.readings:
     learned.show(case, job, verdict)
     with st.expander("Reasons, reading by reading", icon=":material/format_list_numbered:"):
