@@ -7,6 +7,7 @@ from app.charts import Mark
 from engine.units import from_degc
 
 HEAD = ("At", "Set", "Live data", "Plug")
+GAUGE_HEAD = ("At", "Set", "Needle", "Volts at its wire")
 FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Wrong outer leg reads", "Carries")
 WRONG_LEG = FINE_HEAD.index("Wrong outer leg reads")
 SURVIVAL = {"fine": "fine", "ten-seconds": "under ten seconds", "refused": "do not connect"}

@@ -11,33 +11,34 @@ SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
 def verdict(kb: object, job: object, found: object) -> str:
     """The verdict as one sentence."""
     if found.state == "found" and found.location == "none":
-        return f"The reading is true ({wording.chance(found.locations['none'])} sure): look elsewhere for the complaint."
+        return f"The {wording.place(kb, 'none', job.sensor)} ({wording.chance(found.locations['none'])} sure): look elsewhere for the complaint."
     if found.state == "found":
-        return f"The fault is in: {wording.place(kb, found.location)} ({wording.chance(found.locations[found.location])} sure)."
+        return f"The fault is in: {wording.place(kb, found.location, job.sensor)} ({wording.chance(found.locations[found.location])} sure)."
     if found.state == "nothing-fits":
         reading = job.readings[found.misfit] if found.misfit is not None else None
         which = f" Least fitting: {kb.test(reading.test, job.sensor).label}, {wording.result(reading)}." if reading else ""
         return f"Nothing listed explains these readings.{which} Check how that test was set up and take it again."
     if found.state == "out-of-reach":
-        return f"No test left here can tell apart: {wording.places(kb, found.group)}."
+        return f"No test left here can tell apart: {wording.places(kb, found.group, job.sensor)}."
     if found.missing_proof:
         bad = {reading.test for reading in job.readings if reading.good is False}
         names = [kb.test(kind.id, job.sensor).label + (", found bad so far: mend that first" if kind.id in bad else "")
                  for kind in job.tests if kind.proof in found.missing_proof]
-        return (f"All but proven: {wording.place(kb, found.location)} ({wording.chance(found.locations[found.location])}). "
+        lead = wording.place(kb, found.location, job.sensor)
+        return (f"All but proven: {lead} ({wording.chance(found.locations[found.location])}). "
                 f"It counts as found after: {'; '.join(names)}.")
     if not job.readings:
         return "Nothing measured yet: these are the chances before measuring."
     ahead = max(sorted(found.locations), key=lambda location: found.locations[location])
-    return f"Not decided yet; ahead is: {wording.place(kb, ahead)} ({wording.chance(found.locations[ahead])})."
+    return f"Not decided yet; ahead is: {wording.place(kb, ahead, job.sensor)} ({wording.chance(found.locations[ahead])})."
 
 
 def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
     """One reading, what the other readings made each place expect of it, and what it said about the places."""
     reading = job.readings[one.reading]
     said = f"{kb.test(one.test, job.sensor).label}: {wording.result(reading)}."
-    bands = [f"{wording.place(kb, name)} {wording.expected(value, one.unit, shown)}" for name, value in sorted(one.expected.items())
-             if not isinstance(value, str)]
+    bands = [f"{wording.place(kb, name, job.sensor)} {wording.expected(value, one.unit, shown)}"
+             for name, value in sorted(one.expected.items()) if not isinstance(value, str)]
     if bands:
         said = f"{said} Expected: {'; '.join(bands)}."
     if not one.fits:
@@ -47,5 +48,5 @@ def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
               ("Speaks for", [place for place, weight in weights if SPEAKS <= weight < SPEAKS_LOUDLY]),
               ("Speaks against", [place for place, weight in weights if -SPEAKS_LOUDLY < weight <= -SPEAKS]),
               ("Speaks strongly against", [place for place, weight in weights if weight <= -SPEAKS_LOUDLY]))
-    verdicts = [f"{verb} {wording.places(kb, found)}." for verb, found in groups if found]
+    verdicts = [f"{verb} {wording.places(kb, found, job.sensor)}." for verb, found in groups if found]
     return " ".join([said, *(verdicts or ["Says little about the place."])])

@@ -278,14 +278,14 @@ def stand_in(kb: object, described: Mapping) -> str:
     return ", ".join(said)
 
 
-def place(kb: object, location: str) -> str:
-    """The name of a location on screen."""
-    return kb.location(location).label
+def place(kb: object, location: str, sensor: str) -> str:
+    """The name of a location on screen, as the sensor kind has it."""
+    return kb.location(location, sensor).label
 
 
-def places(kb: object, locations: Sequence[str]) -> str:
+def places(kb: object, locations: Sequence[str], sensor: str) -> str:
     """Names of several locations in one phrase, in the order of their ids."""
-    names = [place(kb, location) for location in sorted(locations)]
+    names = [place(kb, location, sensor) for location in sorted(locations)]
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 

@@ -15,7 +15,7 @@ def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bo
         if candidate.refused:
             refusal(kb.refusal(candidate.sensor))
             return
-        seen = sentences.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor))
+        seen = sentences.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor), candidate.sensor)
         if seen:
             st.info(wording.plain(seen), icon=":material/menu_book:")
         if st.button("Start this job", key=f"start-{candidate.sensor}", width="stretch",

@@ -11,7 +11,8 @@ def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ..
     """Work the sheet out for `temperatures_c` [degC, or percent] and show it in `unit`. Raises OhmwrightError."""
     sheet = dial_sheet(job.circuit, curve, job.stand_in, job.meter, temperatures_c)
     rows, fine = dial_table.rows(sheet, unit), dial_table.fine_table(sheet, unit)
-    table.show(dial_table.HEAD, rows)
+    head = dial_table.GAUGE_HEAD if job.circuit.pointer else dial_table.HEAD
+    table.show(head, rows)
     notes = dial_table.notes(sheet, unit, wording.default_shown(job.circuit.default_c, unit))
     for note in notes:
         st.info(wording.plain(note), icon=":material/info:")
@@ -26,7 +27,7 @@ def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ..
     st.image(drawing, width="stretch", alt=f"Ohms to set against {wording.MEASURED[unit]}")
     st.text("● fine   ▲ under ten seconds   ✕ not with this stand-in")
     title = f"Dial sheet: {kb.sensor(job.sensor).label}"
-    tables = ((dial_table.HEAD, rows), fine)
+    tables = ((head, rows), fine)
     lines = (f"Curve: {curve.label}", f"Knowledge {kb.version}",
              "Set and measure off the plug; plan with the ohms measured.", *notes)
     with st.container(horizontal=True):

@@ -43,7 +43,7 @@ def why(kb: object, job: object, kind: object, advice: object | None) -> None:
         if advice is None:
             return
         if advice.splits:
-            st.text(f"{_WHY[advice.why]} {wording.places(kb, advice.splits)}.")
+            st.text(f"{_WHY[advice.why]} {wording.places(kb, advice.splits, job.sensor)}.")
         table.show(("If the fault is in", "it will show"),
-                   [(wording.place(kb, location), wording.expected(value, advice.unit, job_state.unit_of(job)))
+                   [(wording.place(kb, location, job.sensor), wording.expected(value, advice.unit, job_state.unit_of(job)))
                     for location, value in sorted(advice.expect.items())])

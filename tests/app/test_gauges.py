@@ -1,6 +1,7 @@
 """Owns the proof that a gauge is read by tap or segments, in its own words, and that a stand-in that burns is said to."""
 
 import json
+import re
 
 import pytest
 
@@ -95,6 +96,27 @@ def test_grounding_a_gauge_waits_for_the_diagram_alone():
     assert not [one for one in screen.button if one.key == "lock-find-0"]
     screen.button(key="lock-diagram-0").click().run()
     assert [one for one in fine(screen).segmented_control if one.key == "needle-0-shorted"]
+
+
+@pytest.mark.parametrize("sensor", ["fuel-level-gauge", "coolant-temperature-gauge", "oil-pressure-gauge"])
+@pytest.mark.parametrize("page", ["circuit", "dial_sheet", "next_step"])
+def test_no_screen_of_a_gauge_speaks_of_a_module_or_of_live_data(sensor, page):
+    readings = [{"test": "as-found", "shows": "3/4"}, {"test": "substitute", "ohm": 100, "shows": "1/2"}]
+    screen = fine(opened(page, job=job_of({**FUEL, "sensor": sensor, "readings": readings})))
+    # The note on clean work at its terminals and the navigation name both kinds of reader.
+    words = said(screen).replace("At module or cluster", "")
+    assert not re.search(r"[^.\n]*\b(modules?|live data)\b[^.\n]*", words, re.IGNORECASE), words
+    if page == "next_step":
+        assert "gauge or cluster" in words and "gauge's feed" in words
+
+
+def test_each_test_and_repair_of_a_gauge_speaks_of_the_gauge(kb):
+    job = kb.job("fuel-level-gauge")
+    texts = [" ".join((words.label, *words.hand, words.connect, words.proves)) for words in (kb.test(test.id, job.sensor) for test in job.tests)]
+    texts += [" ".join((kb.fault(fault.id).label, action.label, action.repair, action.proof))
+              for fault in job.faults for action in [kb.action(fault.id)]]
+    texts += [kb.fault_tree_text(kb.fault_tree(["needle-wrong-fuel"], None, job.sensor))]
+    assert not [text for text in texts if re.search(r"\b(modules?|live data)\b", text, re.IGNORECASE)]
 
 
 def test_what_gauges_share_is_said_once():

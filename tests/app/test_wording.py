@@ -70,11 +70,11 @@ def test_a_level_and_a_pressure_keep_their_unit_where_temperatures_are_read():
 
 
 def test_the_shop_counts_like_a_person():
-    kb = SimpleNamespace(location=lambda name: SimpleNamespace(label=name))
-    assert sentences.shop_jobs(kb, {"sensor": 1, "plug": 2}) == "3 shop jobs: plug twice, sensor once"
-    assert sentences.shop_jobs(kb, {"plug": 1}) == "1 shop job: plug once"
-    assert sentences.shop_jobs(kb, {"signal": 4}) == "4 shop jobs: signal 4 times"
-    assert sentences.shop_jobs(kb, {}) == ""
+    kb = SimpleNamespace(location=lambda name, sensor: SimpleNamespace(label=name))
+    assert sentences.shop_jobs(kb, {"sensor": 1, "plug": 2}, "coolant-temperature") == "3 shop jobs: plug twice, sensor once"
+    assert sentences.shop_jobs(kb, {"plug": 1}, "coolant-temperature") == "1 shop job: plug once"
+    assert sentences.shop_jobs(kb, {"signal": 4}, "coolant-temperature") == "4 shop jobs: signal 4 times"
+    assert sentences.shop_jobs(kb, {}, "coolant-temperature") == ""
 
 
 @given(st.text(max_size=200))
