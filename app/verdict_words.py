@@ -22,11 +22,11 @@ def verdict(kb: object, job: object, found: object) -> str:
         return f"No test left here can tell apart: {wording.places(kb, found.group, job.sensor)}."
     if found.missing_proof:
         bad = {reading.test for reading in job.readings if reading.good is False}
-        names = [kb.test(kind.id, job.sensor).label + (", found bad so far: mend that first" if kind.id in bad else "")
-                 for kind in job.tests if kind.proof in found.missing_proof]
+        ways = {role: " or ".join(kb.test(kind.id, job.sensor).label + (", found bad so far: mend that first" if kind.id in bad else "")
+                                  for kind in job.tests if kind.proof == role) for role in found.missing_proof}
         lead = wording.place(kb, found.location, job.sensor)
         return (f"All but proven: {lead} ({wording.chance(found.locations[found.location])}). "
-                f"It counts as found after: {'; '.join(names)}.")
+                f"It counts as found after: {'; '.join(ways.values())}.")
     if not job.readings:
         return "Nothing measured yet: these are the chances before measuring."
     ahead = max(sorted(found.locations), key=lambda location: found.locations[location])

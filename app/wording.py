@@ -44,6 +44,7 @@ _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resis
 _PATH = re.compile(r"\b(?:circuit|stand_in|meter)(?:\.[a-z0-9_]+)+")
 # Marks that turn text into something else even when escaped; a word joiner after the first letter defuses them.
 _LIVE = re.compile(r"(?<=[:@<])|(?<=[wW][wW][wW])(?=\.)|(?<=-)(?=[->])")
+CANNOT_BE_SET = "cannot be set"
 # Below this, in degrees or percent, nothing on a display moves.
 SMALLEST_SAID = 0.1
 # What a hand meter of 4000 counts shows as open or close to it.
@@ -158,6 +159,11 @@ def degrees(step_c: float, unit: str = "degC") -> str:
     if step < SMALLEST_SAID:
         return f"under ± {SMALLEST_SAID:g} {DEGREE[unit]}"
     return f"± {_figures(step, figures)} {DEGREE[unit]}"
+
+
+def within(hand: float | None, meter: float | None, unit: str) -> str:
+    """How near the hand sets a value and how near the meter then knows it, one after the other."""
+    return CANNOT_BE_SET if hand is None or meter is None else f"{degrees(hand, unit)} / {degrees(meter, unit)}"
 
 
 def default_shown(default_c: float | Sequence[float] | None, unit: str = "degC") -> str:

@@ -54,6 +54,13 @@ def test_a_potentiometer_that_would_burn_is_said_so():
     assert "0.5" in said(screen) and "Use a fixed resistor" in said(fine(screen))
 
 
+def test_test_points_are_offered_where_a_resistor_goes_on_and_nowhere_else():
+    screen = opened("next_step", job=job_of({**FUEL, "circuit": {"curve": "level-240-33"}}))
+    for test, offered in (("substitute", True), ("look", False)):
+        screen.selectbox(key="insist-0").set_value(test).run()
+        assert ("Test points from your parts" in said(fine(screen))) == offered
+
+
 def test_the_other_gauge_is_judged_in_its_own_words():
     screen = opened("next_step", job=job_of(FUEL))
     screen.selectbox(key="insist-0").set_value("other-gauge").run()
