@@ -35,7 +35,7 @@ _PULL_SURE = 0.9
 def void(kb: object, job: object, one: object) -> str:
     """Why a reading (engine Void) says nothing, and what to do again."""
     reading = job.readings[one.reading]
-    return _VOID[one.reason].format(said=f"{kb.test(reading.test, job.sensor).label}: {wording.result(reading)}")
+    return _VOID[one.reason].format(said=f"{kb.test(reading.test, job.sensor).label}: {wording.result(reading, job.circuit.pointer)}")
 
 
 _SIDES = {"none": "Module and sensor follow the same line: {expected}.",
@@ -66,12 +66,13 @@ def provoked(job: object, test: str) -> str:
 
 def learned(found: Mapping, unit: str) -> str:
     """What the readings narrowed of the circuit, {name: engine Interval}, as one sentence with its spread; "" for nothing."""
-    parts = []
+    parts, gauge = [], "curve_ohm_0" in found
     if "pull_up_ohm" in found and wording.tells(found["pull_up_ohm"]):
-        feed = f" to {found['open_v'].mid:.1f} V" if "open_v" in found else ""
-        parts.append(f"the input looks like {_mid(found['pull_up_ohm'])}{feed} ({_ends(found['pull_up_ohm'])})")
-    if "curve_ohm_0" in found and wording.tells(found["curve_ohm_0"]) and wording.tells(found["curve_ohm_100"]):
-        low, high = found["curve_ohm_0"], found["curve_ohm_100"]
+        feed = f" {'on' if gauge else 'to'} {found['open_v'].mid:.1f} V" if "open_v" in found else ""
+        parts.append(f"the {'gauge' if gauge else 'input'} looks like {_mid(found['pull_up_ohm'])}{feed} ({_ends(found['pull_up_ohm'])})")
+    low, high = (found.get(name) for name in ("curve_ohm_0", "curve_ohm_100"))
+    # A family that was told is nothing learned.
+    if gauge and low.low < low.high and wording.tells(low) and wording.tells(high):
         parts.append(f"its family like {_mid(low)} at the low end ({_ends(low)}) and {_mid(high)} at the high end ({_ends(high)})")
     if "curve_ohm_25" in found and wording.tells(found["curve_ohm_25"]):
         parts.append(_curve(found, unit))

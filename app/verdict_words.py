@@ -16,7 +16,7 @@ def verdict(kb: object, job: object, found: object) -> str:
         return f"The fault is in: {wording.place(kb, found.location, job.sensor)} ({wording.chance(found.locations[found.location])} sure)."
     if found.state == "nothing-fits":
         reading = job.readings[found.misfit] if found.misfit is not None else None
-        which = f" Least fitting: {kb.test(reading.test, job.sensor).label}, {wording.result(reading)}." if reading else ""
+        which = f" Least fitting: {kb.test(reading.test, job.sensor).label}, {wording.result(reading, job.circuit.pointer)}." if reading else ""
         return f"Nothing listed explains these readings.{which} Check how that test was set up and take it again."
     if found.state == "out-of-reach":
         return f"No test left here can tell apart: {wording.places(kb, found.group, job.sensor)}."
@@ -36,7 +36,7 @@ def verdict(kb: object, job: object, found: object) -> str:
 def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
     """One reading, what the other readings made each place expect of it, and what it said about the places."""
     reading = job.readings[one.reading]
-    said = f"{kb.test(one.test, job.sensor).label}: {wording.result(reading)}."
+    said = f"{kb.test(one.test, job.sensor).label}: {wording.result(reading, job.circuit.pointer)}."
     bands = [f"{wording.place(kb, name, job.sensor)} {wording.expected(value, one.unit, shown)}"
              for name, value in sorted(one.expected.items()) if not isinstance(value, str)]
     if bands:

@@ -227,14 +227,17 @@ def expected(value: object, unit: str, shown: str = "degC") -> str:
         return temperature_band(value, unit if unit in ("percent", "kPa") else shown)
     if unit == "V":
         return volt_band(value)
+    if unit == "ohm" and value[1] >= OPEN_FROM_OHM:
+        return "open" if value[0] >= OPEN_FROM_OHM else f"{ohms(value[0])} or more"
     low, high = (quantity(number, unit, shown) for number in value)
     return low if low == high else f"{low} to {high}"
 
 
-def result(reading: object) -> str:
-    """What a reading showed, as it was typed: "at 330 Ω the number was 61 °C"."""
+def result(reading: object, pointer: bool = False) -> str:
+    """What a reading showed, as it was typed: "with 330 Ω the number was 61 °C"; on a gauge a `pointer` stood there."""
     at = f"divided at {ratio(reading.ratio)} " if reading.ratio is not None else ""
-    parts = [f"with {ohms(reading.ohm, 5)} the number" if reading.ohm is not None else f"{at}the number"]
+    what = "the needle" if pointer else "the number"
+    parts = [f"with {ohms(reading.ohm, 5)} {what}" if reading.ohm is not None else f"{at}{what}"]
     if isinstance(reading.shows, str):
         parts.append(SHOWN_WORDS.get(reading.shows) or f"stood at {reading.shows}")
     elif isinstance(reading.shows, tuple):

@@ -11,6 +11,7 @@ def show(kb: object, case: dict, job: object, verdict: object) -> None:
     said = {one.reading: verdict_words.because(kb, job, one, job_state.unit_of(job)) for one in verdict.because}
     for index, reading in enumerate(job.readings):
         with st.container(border=True):
-            st.text(said.get(index) or f"{kb.test(reading.test, job.sensor).label}: {wording.result(reading)}.")
+            st.text(wording.together(said.get(index) or f"{kb.test(reading.test, job.sensor).label}: "
+                                                        f"{wording.result(reading, job.circuit.pointer)}."))
             if st.button("Take this one back", key=f"undo-{len(job.readings)}-{index}"):
                 take_back.show(case, index)

@@ -27,7 +27,7 @@ def test_a_needle_is_entered_by_one_tap_and_kept_as_it_stands():
     screen.segmented_control(key="needle-0-as-found").set_value("3/4")
     screen.button(key="save-0-as-found").click().run()
     assert cached.shop_book().open(job)["readings"] == [{"test": "as-found", "shows": "3/4", "unit": "percent"}]
-    assert "stood at 3/4" in said(fine(screen))
+    assert "the needle stood at 3/4" in said(fine(screen))
 
 
 def test_segments_are_counted():

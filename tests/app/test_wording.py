@@ -64,6 +64,22 @@ def test_an_estimate_wider_than_a_factor_of_a_hundred_is_no_number():
     assert sentences.learned({"pull_up_ohm": wide}, "degC") == ""
 
 
+def test_ohms_that_may_be_open_have_no_upper_end():
+    assert wording.expected((48.4e3, 687e6), "ohm") == "48.4 kΩ or more"
+    assert wording.expected((5e6, 687e6), "ohm") == "open"
+    assert wording.expected((98.6, 130.0), "ohm") == "98.6 Ω to 130 Ω"
+
+
+def test_what_was_learned_of_a_gauge_is_said_of_the_gauge_and_a_told_family_is_nothing_learned():
+    def size(low, mid, high, unit="ohm"):
+        return SimpleNamespace(low=low, mid=mid, high=high, unit=unit)
+    feed, coil = size(12.0, 12.6, 13.0, "V"), size(40.0, 60.0, 90.0)
+    told = {"pull_up_ohm": coil, "open_v": feed, "curve_ohm_0": size(240.0, 240.0, 240.0), "curve_ohm_100": size(33.0, 33.0, 33.0)}
+    assert sentences.learned(told, "percent") == "The gauge looks like 60 Ω on 12.6 V (40 Ω to 90 Ω)."
+    seen = {**told, "curve_ohm_0": size(200.0, 240.0, 260.0)}
+    assert "its family like 240 Ω at the low end (200 Ω to 260 Ω)" in sentences.learned(seen, "percent")
+
+
 def test_a_level_and_a_pressure_keep_their_unit_where_temperatures_are_read():
     assert wording.expected((12.0, 40.0), "percent", "degF") == "12 to 40 %"
     assert wording.expected((20.0, 101.0), "kPa") == "20 to 101 kPa"
