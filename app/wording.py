@@ -17,6 +17,11 @@ PROVOKING = {"wiggle": "Bumps and shaking", "warm-harness": "Heat", "load-switch
              "engine-running": "Engine running"}
 FOUND_WORDS = {(False, True): "it was good", (False, False): "it was bad", (True, True): "normal now, not passed",
                (True, False): "the number jumped or walked"}
+# Tests judged by eye whose two answers have words of their own, good and bad.
+_AS_BEFORE = ("As wrong as before", "It reads right now")
+JUDGED = {"find-pins": ("Signal and return found", "Not as it should be"), "other-gauge": ("The others read right", "Another one is wrong too"),
+          "plugged-again": _AS_BEFORE, "other-part": _AS_BEFORE, "other-module": _AS_BEFORE,
+          **dict.fromkeys(PROVOKING, ("Normal now", "It jumped or walked"))}
 STATE = {"found": "Found", "open": "Still open", "nothing-fits": "Nothing listed fits",
          "out-of-reach": "Out of reach of these tests"}
 PROBLEM = "Something went wrong here. What was saved is safe: reload the page to go on."
@@ -257,11 +262,19 @@ def result(reading: object, pointer: bool = False) -> str:
     if reading.signal_ma is not None:
         said.append(f"the meter showed {_typed(reading.signal_ma)} mA")
     if reading.good is not None:
-        said.append(FOUND_WORDS[reading.test in PROVOKING, reading.good])
+        said.append(judged(reading))
     for name in VOLTS:
         if (value := getattr(reading, name)) is not None:
             said.append(f"{volts(value)} from {name.removesuffix('_v').replace('_', ' ').replace('battery', 'battery negative')}")
     return ", ".join(said)
+
+
+def judged(reading: object) -> str:
+    """What eye or hand found, in the words of the test: "as wrong as before"."""
+    if reading.test in PROVOKING or reading.test not in JUDGED:
+        return FOUND_WORDS[reading.test in PROVOKING, reading.good]
+    said = JUDGED[reading.test][not reading.good]
+    return said[:1].lower() + said[1:]
 
 
 def title(text: str) -> str:

@@ -67,8 +67,13 @@ def candidates(belief: Belief, typed: tuple[Reading, ...]) -> tuple[Candidate, .
     void = {one.reading for one in void_readings(typed)}
     readings = tuple(r for i, r in enumerate(typed) if i not in void)
     done = [(r.test, r.ohm) for r in readings]
+    states = {test.id: test.state for test in belief.model.setup.tests}
+    plug_was_off = any(states[r.test].startswith("unplugged") for r in readings)
     for test in belief.model.setup.tests:
         past = [ohm for name, ohm in done if name == test.id]
+        # What a second part in hand showed can be typed in; nobody is sent to buy one.
+        if test.needs == "known-good-part" or (test.needs == "plug-was-off" and not plug_was_off):
+            continue
         if test.element == "divider" and test.measures == "shows":
             ratios = [r.ratio for r in readings if r.test == test.id]
             out += [Candidate(test, None, ratio) for ratio in _ratios(belief) if len(ratios) < MOST_SETTINGS
