@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from app import wording
 from engine.curves import beta_curve
+from engine.lamp_switch import most_watts
 
 _VOID = {
     "swapped": "{said}. This counts for nothing: swapping the leads may not change ohms, so a voltage is in the way. "
@@ -24,6 +25,10 @@ PINS_KNOWN = "Pins known from the diagram."
 PINS_UNKNOWN = "Taken back: the diagram does not count as naming the pins."
 PROVOKE = ("A fault that comes and goes has to be made to come. Leave the stand-in on the plug at a fixed value, "
            "so that only the wiring can move the number. When does it happen?")
+LAMP_SENSOR = {"works": "In air its ohms fall to where the lamp is lit, in liquid they stay where it is dark: the thermistor works.",
+               "never-lights": "In air its ohms stay where the lamp is dark: this thermistor no longer falls low enough, and the circuit is in order.",
+               "never-goes-out": "In liquid its ohms are already where the lamp is lit: this thermistor, or a resistor left beside it, keeps it on.",
+               "open": "Its ohms lie where the lamp was not tried yet: try more values first."}
 # Kind of refusal -> what it rests on, in a word or two, gravest first.
 REFUSED_FOR = {"hazard": "danger", "signal": "no resistor makes this signal", "data": "figures missing so far"}
 NOTES_HIDDEN = "What was noted here is not shown: this circuit is refused, and a figure in a note might be tried on it."
@@ -79,6 +84,25 @@ def learned(found: Mapping, unit: str) -> str:
     if "pulled_up" in found:
         parts.append(_pull(found))
     return wording.title(f"{', '.join(parts)}.") if parts else ""
+
+
+def lamp(found: object, feed_v: float) -> str:
+    """Where a lamp switches (engine Bracket) and what to try next on `feed_v`."""
+    if found.lit_ohm is not None and found.dark_ohm is not None:
+        said = f"The lamp switches between {wording.ohms(found.lit_ohm)} (lit) and {wording.ohms(found.dark_ohm)} (dark): wire, lamp and feed work."
+    elif found.lit_ohm is not None:
+        said = f"Lit at {wording.ohms(found.lit_ohm)} and below."
+    elif found.dark_ohm is not None:
+        said = f"Dark at {wording.ohms(found.dark_ohm)} and above."
+    else:
+        said = ""
+    if found.next_ohm is not None:
+        most = wording.watts(most_watts(found.next_ohm, feed_v))
+        return f"{said} Try about {wording.ohms(found.next_ohm, 2)}: it carries {most} at most.".strip()
+    known = found.lit_ohm is not None and found.dark_ohm is not None
+    end = "That is near enough: the circuit is proven, the thermistor is not." if known else \
+        "The lamp does not answer to ohms at all: bulb, wire or feed."
+    return f"{said} {end}"
 
 
 def shop_jobs(kb: object, tally: Mapping[str, int], sensor: str) -> str:
