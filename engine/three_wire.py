@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from engine.circuit import METER_OHM, Feed, feed
-from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, divided, open_plug, put_out
+from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, across_open, divided, open_plug, put_out
 from engine.faults import CircuitState
 from engine.procedures import CHASSIS_OHM, LEAD_OHM, SHARE_ENDS, Circumstances, Hookup, Shown
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 SWEEP_RATIOS = (0.03, 0.97)
 ACTIVE_ENDS = (0.005, 0.995)
 SUPPLY_V = 5.0
+# Elements under which the sensor is on its plug.
+PLUGGED = ("sensor", "none")
 
 
 class Unknowns3(NamedTuple):
@@ -57,11 +59,8 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
         held = np.clip(share[i], lines.clamps[:, :1], lines.clamps[:, 1:])
         value[i] = (offset + slope * held) * state.scale_factor + state.shown_offset
         if hook.meter[i]:
-            for name, high, low in (("volts-return", plug.signal_v, plug.return_v), ("volts-battery", plug.signal_v, battery_v),
-                                    ("supply-return", plug.supply_v, plug.return_v),
-                                    ("supply-battery", plug.supply_v, battery_v),
-                                    ("return-battery", plug.return_v, battery_v)):
-                between[name][i] = np.broadcast_to(high - low, shape)
+            for name, volts in _metered(i, hook, around, lines, state, unknown, own_v, plug, battery_v).items():
+                between[name][i] = np.broadcast_to(volts, shape)
     logit_slope = slope * state.scale_factor * share * (1.0 - share)
     return Shown(value, logit_slope, share, np.ones((1, *shape)), np.zeros(len(hook), int),
                  state.return_ohm + state.module_return_ohm + LEAD_OHM, np.broadcast_to(true_value, shape),
@@ -80,20 +79,38 @@ def _plug(i: int, hook: Hookup, around: Circumstances, lines: "Lines", active: b
           chassis_v: np.ndarray) -> tuple[PlugVolts, Feed]:
     """Volts at the plug in reading i, and the input's feed there."""
     element, at_module = hook.element[i], bool(hook.module[i])
-    plugged = element in ("sensor", "none")
-    rail_v = own_v * state.supply_factor * (state.plugged_supply_factor if plugged else 1.0)
-    return_ohm = state.return_ohm + state.module_return_ohm
-    rail = Rail(rail_v, state.supply_ohm, state.return_v, return_ohm)
-    if hook.chassis[i]:
-        rail = Rail(rail_v, state.supply_ohm, chassis_v, CHASSIS_OHM)
-    elif at_module:
-        rail = Rail(rail_v, 0.5, 0.0, state.module_return_ohm + 0.1)
+    rail = _rail(i, hook, state, own_v, chassis_v)
     fed = _input(around, lines, state, unknown, own_v, at_module, bool(hook.meter[i]))
-    if plugged:
+    if element in PLUGGED:
         return _sensor(active, state, unknown, rail, fed, sensor_ratio), fed
     if element == "divider":
         return _stand_in(i, hook, around, rail, fed, lines, unknown), fed
-    return open_plug(rail, fed, FEED_THROUGH_OHM if element == "feed-through" else None), fed
+    return open_plug(rail, fed, _through_ohm(element)), fed
+
+
+def _rail(i: int, hook: Hookup, state: CircuitState, own_v: np.ndarray, chassis_v: np.ndarray) -> Rail:
+    """The supply and return that the plug, or the module's own pins, have in reading i."""
+    rail_v = own_v * state.supply_factor * (state.plugged_supply_factor if hook.element[i] in PLUGGED else 1.0)
+    if hook.chassis[i]:
+        return Rail(rail_v, state.supply_ohm, chassis_v, CHASSIS_OHM)
+    if hook.module[i]:
+        return Rail(rail_v, 0.5, 0.0, state.module_return_ohm + 0.1)
+    return Rail(rail_v, state.supply_ohm, state.return_v, state.return_ohm + state.module_return_ohm)
+
+
+def _through_ohm(element: str) -> float | None:
+    return FEED_THROUGH_OHM if element == "feed-through" else None
+
+
+def _metered(i: int, hook: Hookup, around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3,
+             own_v: np.ndarray, plug: PlugVolts, battery_v: np.ndarray) -> dict[str, np.ndarray]:
+    """Volts a meter shows between the pins in reading i; on an open plug its own ohms are all that draws from the rails."""
+    if hook.element[i] in PLUGGED or hook.element[i] == "divider":
+        return {"volts-return": plug.signal_v - plug.return_v, "volts-battery": plug.signal_v - battery_v,
+                "supply-return": plug.supply_v - plug.return_v, "supply-battery": plug.supply_v - battery_v,
+                "return-battery": plug.return_v - battery_v}
+    fed = _input(around, lines, state, unknown, own_v, bool(hook.module[i]), metered=False)
+    return across_open(_rail(i, hook, state, own_v, battery_v), fed, battery_v, _through_ohm(hook.element[i]))
 
 
 def _input(around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3, own_v: np.ndarray,
