@@ -37,6 +37,14 @@ def test_a_needle_on_empty_until_nearly_nothing_is_gauge_or_feed(ends_pass):
     assert verdict.locations["module"] + verdict.locations["supply"] > 0.85
 
 
+def test_five_volts_that_stand_still_leave_the_feed_in_doubt(kb, ends_pass):
+    # Fed from the battery, 5 V at the lead are too few: the limiter, where nobody said that it makes 5 V.
+    before, after = (job.verdict().locations["supply"] for job in (ends_pass, ends_pass.record("plug-volts", signal_to_return_v=5.0)))
+    assert after > before
+    said = " ".join(kb.test("plug-volts", "fuel-level-gauge").hand)
+    assert "stand quite still where it should pulse are suspect" in said
+
+
 def test_a_needle_that_follows_to_battery_negative_alone_is_the_ground(kb):
     job = kb.job("fuel-level-gauge", complaint=["fuel-shows-empty"], circuit=CIRCUIT).record("as-found", shows="below E")
     job = job.record("sensor-ohms", ohms=23, at={"value": 50, "unit": "percent"})

@@ -38,6 +38,11 @@ def test_an_open_plug_without_volts_between_supply_and_return_is_the_return_wire
     assert dead.location == "supply"
 
 
+def test_a_second_sensor_with_the_same_number_clears_the_sensor(glued):
+    before, after = glued.verdict().locations["sensor"], glued.record("other-part", good=True).verdict().locations["sensor"]
+    assert after < 0.3 * before
+
+
 def test_two_sensors_alike_do_not_hide_a_signal_rubbed_into_the_supply(glued):
     job = glued.record("unplugged", shows=100, signal_to_battery_v=5.01)
     job = job.record("divide", ratio=0.3, shows=98, signal_to_return_v=4.9, supply_to_return_v=5.0)

@@ -44,4 +44,5 @@ def test_an_inverted_valve_falls_as_it_opens(kb):
 
 
 def test_what_a_stand_in_cannot_do_here_is_said(kb):
-    assert "commanded valve" in kb.sensor("egr-position").summary and "learned" in kb.sensor("egr-position").summary
+    said = kb.sensor("egr-position").summary
+    assert "commanded valve" in said and "learned" in said and "codes for performance are expected" in said
