@@ -6,7 +6,9 @@ import itertools
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
-from app import charts, dial_table, hook_up, print_sheet
+import pytest
+
+from app import cached, charts, dial_table, hook_up, print_sheet, three_lead_drawing
 from engine.procedures import ELEMENTS, MEASURES, STATES, TestKind
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -53,6 +55,15 @@ def test_paper_escapes_every_word():
 def test_csv_reads_back():
     text = print_sheet.comma_separated(("a", "b"), [("x,y", "1"), ('"', "2")])
     assert list(csv.reader(io.StringIO(text))) == [["a", "b"], ["x,y", "1"], ['"', "2"]]
+
+
+@pytest.mark.parametrize(("test", "ring"), [("second-reader", False), ("plugged-again", False), ("other-module", True), ("look", True)])
+def test_what_is_read_with_everything_plugged_in_shows_the_sensor_on_its_plug(test, ring):
+    kb = cached.knowledge()
+    for sensor, draw in (("coolant-temperature", hook_up.drawing), ("throttle-position", three_lead_drawing.drawing)):
+        kind = next(one for one in kb.tests(sensor) if one.id == test)
+        shown = words(draw(kind))
+        assert ("here" in shown) == ring and ("sensor" in shown) == (test != "look"), (sensor, shown)
 
 
 def test_a_dial_row_in_fahrenheit():
