@@ -126,3 +126,20 @@ def test_tests_that_split_too_little_a_minute_leave_the_job_out_of_reach(monkeyp
     monkeypatch.setattr(advice, "SPLITS_PER_MINUTE", 0.5)
     left = comes_and_goes()
     assert not left.advice() and left.verdict().state == "out-of-reach"
+
+
+@pytest.mark.parametrize(("sensor", "readings"), [
+    ("fuel-level-gauge", (("as-found", {"shows": "below E"}), ("substitute", {"ohm": 10, "shows": "above F"}))),
+    ("throttle-position", (("as-found", {"shows": 100}), ("divide", {"ratio": 0.9, "shows": 97}))),
+    ("manifold-pressure", (("as-found", {"shows": 255}), ("divide", {"ratio": 0.9, "shows": 240}))),
+    ("coolant-temperature", (("as-found", {"shows": 150}), ("substitute", {"ohm": 20, "shows": 215})))])
+def test_nothing_is_expected_beyond_the_ends_of_the_scale(sensor, readings):
+    job = KB.job(sensor)
+    for test, typed in readings:
+        job = job.record(test, **typed)
+    scale = job.setup.quantity
+    shown = [pair for one in job.verdict().because if one.unit == scale.unit for pair in one.expected.values()]
+    shown += [pair for one in job.advice() if one.unit == "degC" for pair in one.expect.values()]
+    shown += [(one.estimate.low, one.estimate.high) for one in job.verdict().faults
+              if one.estimate and KB.fault(one.id).effect in ("temperature-true", "reading-frozen")]
+    assert shown and all(scale.low_end <= low <= high <= scale.high_end for low, high in shown)
