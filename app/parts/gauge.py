@@ -10,7 +10,8 @@ LEAST_SET_OHM = 10.0
 
 
 def show(job: object, kind: object, ohm: float | None) -> None:
-    """For a test `kind` (engine TestKind) with a stand-in on: a warning where the stand-in in hand would burn, at `ohm` or wherever it may be set; the test points of a kit."""
+    """Where the test `kind` (engine TestKind) has a stand-in on: a warning if the one in hand would burn at `ohm`, or wherever
+    it may be set, and the test points of a kit."""
     stand_in = job.stand_in
     if not job.circuit.pointer or kind.element != "stand-in" or (stand_in.kind != "fixed" and stand_in.end_to_end_ohm is None):
         return

@@ -3,7 +3,8 @@
 from math import exp, log
 
 SUPPLY_V = 5.0
-GOOD = ("plugged-again", "look", "check-set-up", "second-reader", "terminal-fit", "module-feeds", "find-pins", "wiggle", "warm-harness", "load-switching", "engine-running")
+GOOD = ("look", "check-set-up", "second-reader", "terminal-fit", "module-feeds", "find-pins", "wiggle", "warm-harness",
+        "load-switching", "engine-running", "plugged-again")
 FOUND = {**dict.fromkeys(("wiggle", "warm-harness", "load-switching", "engine-running"), "Normal now"),
          "find-pins": "Signal and return found", "plugged-again": "As wrong as before"}
 
