@@ -4,7 +4,7 @@ import json
 import math
 from pathlib import Path
 
-from app import wording
+from app import verdict_words
 from engine.errors import InputError
 
 MAX_BYTES = 1_000_000
@@ -51,7 +51,7 @@ def answer(kb: object, case: dict) -> str:
                   "expect": dict(sorted(advice.expect.items())),
                   **({} if advice.ratio is None else {"ratio": advice.ratio})} for advice in job.advice()],
         "verdict": {"state": verdict.state, "location": verdict.location,
-                    "because": sorted(wording.because(kb, job, one) for one in verdict.because)},
+                    "because": sorted(verdict_words.because(kb, job, one) for one in verdict.because)},
         "knowledge": kb.version,
     }
     return json.dumps(rounded(result), ensure_ascii=False, allow_nan=False, indent=1) + "\n"

@@ -7,13 +7,13 @@ from app.charts import Mark
 from engine.units import from_degc
 
 HEAD = ("At", "Set", "Live data", "Plug")
-FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Wrong outer leg reads", "Carries")
-WRONG_LEG = FINE_HEAD.index("Wrong outer leg reads")
+GAUGE_HEAD = ("At", "Set", "Needle", "Volts at its wire")
+NEAR_HEAD, CARRIES_HEAD = ("At", "Hand / meter within", "Wrong outer leg reads"), ("At", "Carries")
 SURVIVAL = {"fine": "fine", "ten-seconds": "under ten seconds", "refused": "do not connect"}
-CANNOT = "cannot be set"
 CSV_HEAD = ("temperature", "unit", "ohm", "parts_ohm", "reach_ohm", "reach_degrees", "known_ohm", "known_degrees", "plug_v",
             "plug_v_low", "plug_v_high", "shows", "shows_low", "shows_high", "current_a", "watts", "stand_in", "remedy",
             "other_plug_v", "code_sets", "wrong_leg_shows", "note")
+Table = tuple[Sequence[str], Sequence[tuple[str, ...]]]
 
 
 def rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
@@ -21,23 +21,23 @@ def rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
     return [(wording.temperature(row.temperature_c, unit), _marked(row), _live(row, unit), _plug(row)) for row in sheet]
 
 
-def fine_rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
-    """How near each value can be set and known, and what the part carries, under FINE_HEAD."""
-    return [(wording.temperature(row.temperature_c, unit), _near(row.reach_c, unit), _near(row.known_c, unit),
-             "–" if row.other_leg_c is None else wording.temperature(row.other_leg_c, unit), f"{wording.amps(row.current_a)}, {wording.watts(row.watts)}") for row in sheet]
+def fine_tables(sheet: Sequence[object], unit: str) -> tuple[Table, Table]:
+    """How near each value can be set and known, and what the part carries: two tables, for one is too wide for a phone.
 
-
-def fine_table(sheet: Sequence[object], unit: str) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """FINE_HEAD and fine_rows, without the wrong outer leg where the stand-in has none."""
-    table = [FINE_HEAD, *fine_rows(sheet, unit)]
-    if all(row.other_leg_c is None for row in sheet):
-        table = [(*line[:WRONG_LEG], *line[WRONG_LEG + 1:]) for line in table]
-    return table[0], table[1:]
+    The wrong outer leg is left out where the stand-in has none.
+    """
+    at = [wording.temperature(row.temperature_c, unit) for row in sheet]
+    near = [wording.within(row.reach_c, row.known_c, unit) for row in sheet]
+    legs = ["–" if row.other_leg_c is None else wording.temperature(row.other_leg_c, unit) for row in sheet]
+    carried = [f"{wording.amps(row.current_a)}, {wording.watts(row.watts)}" for row in sheet]
+    one_leg = all(row.other_leg_c is None for row in sheet)
+    return ((NEAR_HEAD[:-1] if one_leg else NEAR_HEAD, list(zip(at, near, strict=True) if one_leg else zip(at, near, legs, strict=True))),
+            (CARRIES_HEAD, list(zip(at, carried, strict=True))))
 
 
 def survival(row: object) -> str:
     """Whether this stand-in can be set there and lives through it."""
-    return CANNOT if row.reach_ohm is None else SURVIVAL[row.survival]
+    return wording.CANNOT_BE_SET if row.reach_ohm is None else SURVIVAL[row.survival]
 
 
 def setting(row: object) -> str:
@@ -97,10 +97,6 @@ def _marked(row: object) -> str:
     # Silence means fine: the eye shall find the rows that are not.
     said = survival(row)
     return setting(row) if said == SURVIVAL["fine"] else f"{setting(row)} ({said})"
-
-
-def _near(half_c: float | None, unit: str) -> str:
-    return CANNOT if half_c is None else wording.degrees(half_c, unit)
 
 
 def _times(value: float | None, step: float) -> float | None:

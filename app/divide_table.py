@@ -6,7 +6,7 @@ from app import wording
 from engine.units import from_degc
 
 HEAD = ("At", "Set", "Live data", "Signal to return")
-FINE_HEAD = ("At", "Hand sets within", "Meter knows within", "Outer legs swapped reads")
+FINE_HEAD = ("At", "Hand / meter within", "Outer legs swapped reads")
 CSV_HEAD = ("value", "unit", "share_to_set", "ohm_return_to_wiper", "parts_ohm", "reach", "known", "share_at_signal", "plug_v",
             "plug_v_low", "plug_v_high", "shows", "shows_low", "shows_high", "stand_in", "remedy", "code_sets", "swapped_shows")
 
@@ -19,7 +19,7 @@ def rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
 
 def fine_rows(sheet: Sequence[object], unit: str) -> list[tuple[str, ...]]:
     """How near each value can be set and known, and what swapped legs would show, under FINE_HEAD."""
-    return [(wording.temperature(row.value, unit), _near(row.reach, unit), _near(row.known, unit),
+    return [(wording.temperature(row.value, unit), wording.within(row.reach, row.known, unit),
              wording.temperature(row.other_leg, unit)) for row in sheet]
 
 
@@ -49,7 +49,7 @@ def csv_rows(sheet: Sequence[object], unit: str) -> list[tuple[object, ...]]:
 
 def _setting(row: object) -> str:
     if row.ohm is None:
-        return f"{wording.share(row.ratio)} (cannot be set)"
+        return f"{wording.share(row.ratio)} ({wording.CANNOT_BE_SET})"
     if row.parts:
         return f"{wording.share(row.ratio)}: {wording.ohms(row.parts[0])} to return, {wording.ohms(row.parts[1])} to supply"
     said = f"{wording.share(row.ratio)}: {wording.ohms(row.ohm)} to return"
@@ -59,10 +59,6 @@ def _setting(row: object) -> str:
 def _live(row: object, unit: str) -> str:
     band = wording.temperature_band(row.shows_band, unit)
     return f"{band}, or a code" if row.outside else band
-
-
-def _near(half: float | None, unit: str) -> str:
-    return "cannot be set" if half is None else wording.degrees(half, unit)
 
 
 def _six(value: float | None) -> str:

@@ -9,6 +9,7 @@ SIGNAL_COLOUR, RETURN_COLOUR, HAND_COLOUR = "#a84300", "#0b4a5e", "#17643a"
 WIDTH, HEIGHT = 720, 330
 SIGNAL_Y, RETURN_Y = 105, 215
 MODULE_RIGHT, PLUG_X, PART_X = 190, 420, 560
+MODULE_RING = (105, 155, 104, 120)
 
 
 def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, feed_v: float | None = 5.0,
@@ -21,11 +22,14 @@ def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, f
     at_module = kind.to == "module" or kind.state == "module-key-on"
     to_battery = kind.to == "chassis" or kind.measures == "return-ohms" or kind.id == "find-pins"
     parts = [*_module(feed_v, reader), *(_one_wire(kind.measures, to_battery, "" if reader == "gauge" else "engine block") if one_wire else _harness()),
-             *_plug(kind.element == "sensor", one_wire=one_wire)]
+             *_plug(kind.element == "sensor" or mated(kind), one_wire=one_wire)]
     if kind.id == "find-pins":
         parts += _pin_finder()
+    elif kind.measures == "good" and mated(kind):
+        # Looked at on the reader or in the cluster, or with another module: the sensor is on its plug.
+        parts += [*_part("sensor", PART_X, None), *(look_here(*MODULE_RING) if at_module else [])]
     elif kind.measures == "good" and kind.element == "none":
-        parts += look_here(105, 155, 104, 120) if at_module else look_here(PLUG_X + 14, (SIGNAL_Y + RETURN_Y) / 2, 62, 88)
+        parts += look_here(*MODULE_RING) if at_module else look_here(PLUG_X + 14, (SIGNAL_Y + RETURN_Y) / 2, 62, 88)
     elif kind.measures == "current":
         parts += [*_meter("mA", PLUG_X + 14, SIGNAL_Y, RETURN_Y), *_fuse()]
     elif kind.measures == "volts":
@@ -44,6 +48,12 @@ def drawing(kind: object, ohm: float | None = None, *, one_wire: bool = False, f
     elif kind.element in ("stand-in", "sensor"):
         parts += _part(kind.element, PART_X, ohm)
     return svg(WIDTH, HEIGHT, parts, "How to connect")
+
+
+def mated(kind: object) -> bool:
+    """Whether the sensor is on its plug in the test `kind`."""
+    on_it = ("sensor",) if kind.state == "module-key-on" else ("sensor", "none") if kind.state == "plugged-key-on" else ()
+    return kind.element in on_it
 
 
 def _module(feed_v: float | None, reader: str) -> list[str]:

@@ -2,12 +2,13 @@
 
 from app import wording
 from app.charts import INK, svg
-from app.hook_up import HAND_COLOUR, RETURN_COLOUR, SIGNAL_COLOUR, arrow, box, dial, ground, look_here, pin, wire, words
+from app.hook_up import HAND_COLOUR, RETURN_COLOUR, SIGNAL_COLOUR, arrow, box, dial, ground, look_here, mated, pin, wire, words
 
 WIDTH, HEIGHT = 720, 350
 SUPPLY_COLOUR = "#7a1f5c"
 SUPPLY_Y, SIGNAL_Y, RETURN_Y = 75, 160, 245
 MODULE_RIGHT, PLUG_X, PART_X = 190, 420, 580
+MODULE_RING = (105, 160, 104, 130)
 # Between which two pins, or a pin and battery negative (None), each test's meter sits.
 METERS = {"volts": (SIGNAL_Y, RETURN_Y), "supply-volts": (SUPPLY_Y, RETURN_Y), "return-volts": (RETURN_Y, None),
           "return-ohms": (RETURN_Y, None)}
@@ -16,12 +17,13 @@ METERS = {"volts": (SIGNAL_Y, RETURN_Y), "supply-volts": (SUPPLY_Y, RETURN_Y), "
 def drawing(kind: object, ratio: float | None = None) -> str:
     """How the test `kind` (engine TestKind of three pins) is connected, as SVG; `ratio` to divide by."""
     at_module = kind.to == "module" or kind.state == "module-key-on"
-    mated = kind.element in ("sensor", "none") and kind.state == "plugged-key-on"
-    parts = [*_module(), *_wires(), *_plug(mated)]
+    parts = [*_module(), *_wires(), *_plug(mated(kind))]
     if kind.id == "find-pins":
         parts += _pin_finder()
+    elif kind.measures == "good" and mated(kind):
+        parts += [*_sensor(), *(look_here(*MODULE_RING) if at_module else [])]
     elif kind.measures == "good" and kind.element != "divider":
-        parts += look_here(105, 160, 104, 130) if at_module else look_here(PLUG_X + 14, SIGNAL_Y, 62, 130)
+        parts += look_here(*MODULE_RING) if at_module else look_here(PLUG_X + 14, SIGNAL_Y, 62, 130)
     elif kind.element == "divider":
         parts += _divider(ratio, MODULE_RIGHT + 110 if at_module else PART_X, apart=kind.to == "chassis")
     elif kind.element == "feed-through":
@@ -43,8 +45,8 @@ def _wires() -> list[str]:
             for y, colour in ((SUPPLY_Y, SUPPLY_COLOUR), (SIGNAL_Y, SIGNAL_COLOUR), (RETURN_Y, RETURN_COLOUR))]
 
 
-def _plug(mated: bool) -> list[str]:
-    pins = [] if mated else [pin(PLUG_X + 14, y) for y in (SUPPLY_Y, SIGNAL_Y, RETURN_Y)]
+def _plug(on: bool) -> list[str]:
+    pins = [] if on else [pin(PLUG_X + 14, y) for y in (SUPPLY_Y, SIGNAL_Y, RETURN_Y)]
     return [box(PLUG_X, SUPPLY_Y - 32, 28, RETURN_Y - SUPPLY_Y + 64, INK), words(PLUG_X + 14, RETURN_Y + 62, "plug"), *pins]
 
 

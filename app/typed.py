@@ -4,9 +4,11 @@ import re
 
 from app.wording import MEASURED
 from engine.errors import InputError
+from engine.lamp_switch import Trial
 from engine.units import finite, parse_ohm, to_degc
 
 MOST = 200
+_LAMP = {"lit": True, "on": True, "dark": False, "off": False}
 _BETWEEN = re.compile(r"[\s;]+|,\s+|,$")
 
 
@@ -72,6 +74,21 @@ def between(text: str) -> list[list] | None:
             raise InputError("the ohms among other grounds", line, "a line takes two places and ohms, such as throttle battery 0.8")
         found.append([words[0], words[1], parse_ohm(words[2], "the ohms among other grounds")])
     return found or None
+
+
+def trials(text: str) -> tuple[Trial, ...]:
+    """Ohms and whether a lamp lit, a trial a line: "56 lit"; none for an empty box.
+
+    >>> trials("56 lit\\n68: dark")
+    (Trial(ohm=56.0, lit=True), Trial(ohm=68.0, lit=False))
+    """
+    found = []
+    for line in text.strip().splitlines():
+        words = _words(line.replace(":", " ").replace("=", " "), "the ohms tried")
+        if len(words) != 2 or words[1].lower() not in _LAMP:
+            raise InputError("the ohms tried", line, "a line takes ohms and lit or dark, such as 56 lit")
+        found.append(Trial(parse_ohm(words[0], "the ohms tried"), _LAMP[words[1].lower()]))
+    return tuple(found)
 
 
 def ohms_or_open(text: str, where: str) -> float | str | None:

@@ -17,6 +17,11 @@ PROVOKING = {"wiggle": "Bumps and shaking", "warm-harness": "Heat", "load-switch
              "engine-running": "Engine running"}
 FOUND_WORDS = {(False, True): "it was good", (False, False): "it was bad", (True, True): "normal now, not passed",
                (True, False): "the number jumped or walked"}
+# Tests judged by eye whose two answers have words of their own, good and bad.
+_AS_BEFORE = ("As wrong as before", "It reads right now")
+JUDGED = {"find-pins": ("Signal and return found", "Not as it should be"), "other-gauge": ("The others read right", "Another one is wrong too"),
+          "plugged-again": _AS_BEFORE, "other-part": _AS_BEFORE, "other-module": _AS_BEFORE,
+          **dict.fromkeys(PROVOKING, ("Normal now", "It jumped or walked"))}
 STATE = {"found": "Found", "open": "Still open", "nothing-fits": "Nothing listed fits",
          "out-of-reach": "Out of reach of these tests"}
 PROBLEM = "Something went wrong here. What was saved is safe: reload the page to go on."
@@ -42,14 +47,16 @@ _FIELDS = {"complaint": "the complaint", "circuit.pull_up_ohm": "the input resis
            "reading.ohms_swapped": "the ohms with the leads swapped", "reading": "the reading", "surroundings": "the temperature around"}
 # Other fields a mistake may name.
 _PATH = re.compile(r"\b(?:circuit|stand_in|meter)(?:\.[a-z0-9_]+)+")
-# Natural logarithms of how much a reading spoke for a place against the others: 3 to 1, 20 to 1.
-SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
 # Marks that turn text into something else even when escaped; a word joiner after the first letter defuses them.
 _LIVE = re.compile(r"(?<=[:@<])|(?<=[wW][wW][wW])(?=\.)|(?<=-)(?=[->])")
+CANNOT_BE_SET = "cannot be set"
 # Below this, in degrees or percent, nothing on a display moves.
 SMALLEST_SAID = 0.1
 # What a hand meter of 4000 counts shows as open or close to it.
 OPEN_FROM_OHM = 1e6
+# An estimate of a size whose ends lie further apart than this tells no size.
+TELLS_WITHIN = 100.0
+_UNTOLD = {"ohm": "how many ohms", "factor": "how many times"}
 _JOINER = "\u2060"
 
 
@@ -102,8 +109,8 @@ def volts(value: float | None) -> str:
 
 
 def share(value: float) -> str:
-    """A share of a track, or of a supply, to a thousandth."""
-    return f"{value:.3f}".rstrip("0")
+    """A share of a track, or of a supply, to a thousandth where it has one: 0.50, 1.00, 0.125."""
+    return f"{value:.3f}".removesuffix("0")
 
 
 def ratio(value: float) -> str:
@@ -159,6 +166,11 @@ def degrees(step_c: float, unit: str = "degC") -> str:
     return f"± {_figures(step, figures)} {DEGREE[unit]}"
 
 
+def within(hand: float | None, meter: float | None, unit: str) -> str:
+    """How near the hand sets a value and how near the meter then knows it, one after the other."""
+    return CANNOT_BE_SET if hand is None or meter is None else f"{degrees(hand, unit)} / {degrees(meter, unit)}"
+
+
 def default_shown(default_c: float | Sequence[float] | None, unit: str = "degC") -> str:
     """What a module shows after a code, one number or a span; "" where nobody knows."""
     if default_c is None:
@@ -196,10 +208,17 @@ def quantity(value: float, unit: str, shown: str = "degC") -> str:
     return writers.get(unit, _three)(value)
 
 
+def tells(found: object) -> bool:
+    """Whether an engine Interval is narrow enough to be shown as a number."""
+    return found.unit not in _UNTOLD or found.high <= TELLS_WITHIN * found.low
+
+
 def interval(found: object, shown: str = "degC") -> str:
-    """An engine Interval: "about 249 Ω (230 Ω to 268 Ω)"."""
+    """An engine Interval: "about 249 Ω (230 Ω to 268 Ω)", or in words where its ends lie too far apart for a number."""
     if found.unit == "ohm" and found.low >= OPEN_FROM_OHM:
         return "open"
+    if not tells(found):
+        return f"{_UNTOLD[found.unit]}, these readings do not tell"
     mid, low, high = (quantity(value, found.unit, shown) for value in (found.mid, found.low, found.high))
     return f"about {mid} ({low} to {high})"
 
@@ -209,19 +228,21 @@ def expected(value: object, unit: str, shown: str = "degC") -> str:
     if isinstance(value, str):
         return value.replace("-", " ")
     if unit in ("degC", "percent", "kPa", ""):
-        # No display of a level goes beyond empty and full, whatever the ohms ask for.
-        ends = [min(max(end, 0.0), 100.0) for end in value] if shown == "percent" else value
-        return temperature_band(ends, shown)
+        # A level or a pressure is read in its own unit, whatever temperatures are read in.
+        return temperature_band(value, unit if unit in ("percent", "kPa") else shown)
     if unit == "V":
         return volt_band(value)
+    if unit == "ohm" and value[1] >= OPEN_FROM_OHM:
+        return "open" if value[0] >= OPEN_FROM_OHM else f"{ohms(value[0])} or more"
     low, high = (quantity(number, unit, shown) for number in value)
     return low if low == high else f"{low} to {high}"
 
 
-def result(reading: object) -> str:
-    """What a reading showed, as it was typed: "at 330 Ω the number was 61 °C"."""
+def result(reading: object, pointer: bool = False) -> str:
+    """What a reading showed, as it was typed: "with 330 Ω the number was 61 °C"; on a gauge a `pointer` stood there."""
     at = f"divided at {ratio(reading.ratio)} " if reading.ratio is not None else ""
-    parts = [f"with {ohms(reading.ohm, 5)} the number" if reading.ohm is not None else f"{at}the number"]
+    what = "the needle" if pointer else "the number"
+    parts = [f"with {ohms(reading.ohm, 5)} {what}" if reading.ohm is not None else f"{at}{what}"]
     if isinstance(reading.shows, str):
         parts.append(SHOWN_WORDS.get(reading.shows) or f"stood at {reading.shows}")
     elif isinstance(reading.shows, tuple):
@@ -241,30 +262,19 @@ def result(reading: object) -> str:
     if reading.signal_ma is not None:
         said.append(f"the meter showed {_typed(reading.signal_ma)} mA")
     if reading.good is not None:
-        said.append(FOUND_WORDS[reading.test in PROVOKING, reading.good])
+        said.append(judged(reading))
     for name in VOLTS:
         if (value := getattr(reading, name)) is not None:
             said.append(f"{volts(value)} from {name.removesuffix('_v').replace('_', ' ').replace('battery', 'battery negative')}")
     return ", ".join(said)
 
 
-def because(kb: object, job: object, one: object, shown: str = "degC") -> str:
-    """One reading, what the other readings made each place expect of it, and what it said about the places."""
-    reading = job.readings[one.reading]
-    said = f"{kb.test(one.test, job.sensor).label}: {result(reading)}."
-    bands = [f"{place(kb, name)} {expected(value, one.unit, shown)}" for name, value in sorted(one.expected.items())
-             if not isinstance(value, str)]
-    if bands:
-        said = f"{said} Expected: {'; '.join(bands)}."
-    if not one.fits:
-        return f"{said} This fits nothing that is listed."
-    weights = sorted(one.weight.items(), key=lambda pair: (-abs(pair[1]), pair[0]))
-    groups = (("Speaks strongly for", [place for place, weight in weights if weight >= SPEAKS_LOUDLY]),
-              ("Speaks for", [place for place, weight in weights if SPEAKS <= weight < SPEAKS_LOUDLY]),
-              ("Speaks against", [place for place, weight in weights if -SPEAKS_LOUDLY < weight <= -SPEAKS]),
-              ("Speaks strongly against", [place for place, weight in weights if weight <= -SPEAKS_LOUDLY]))
-    verdicts = [f"{verb} {places(kb, found)}." for verb, found in groups if found]
-    return " ".join([said, *(verdicts or ["Says little about the place."])])
+def judged(reading: object) -> str:
+    """What eye or hand found, in the words of the test: "as wrong as before"."""
+    if reading.test in PROVOKING or reading.test not in JUDGED:
+        return FOUND_WORDS[reading.test in PROVOKING, reading.good]
+    said = JUDGED[reading.test][not reading.good]
+    return said[:1].lower() + said[1:]
 
 
 def title(text: str) -> str:
@@ -290,37 +300,15 @@ def stand_in(kb: object, described: Mapping) -> str:
     return ", ".join(said)
 
 
-def place(kb: object, location: str) -> str:
-    """The name of a location on screen."""
-    return kb.location(location).label
+def place(kb: object, location: str, sensor: str) -> str:
+    """The name of a location on screen, as the sensor kind has it."""
+    return kb.location(location, sensor).label
 
 
-def places(kb: object, locations: Sequence[str]) -> str:
+def places(kb: object, locations: Sequence[str], sensor: str) -> str:
     """Names of several locations in one phrase, in the order of their ids."""
-    names = [place(kb, location) for location in sorted(locations)]
+    names = [place(kb, location, sensor) for location in sorted(locations)]
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def verdict(kb: object, job: object, found: object) -> str:
-    """The verdict as one sentence."""
-    if found.state == "found" and found.location == "none":
-        return f"The reading is true ({chance(found.locations['none'])} sure): look elsewhere for the complaint."
-    if found.state == "found":
-        return f"The fault is in: {place(kb, found.location)} ({chance(found.locations[found.location])} sure)."
-    if found.state == "nothing-fits":
-        reading = job.readings[found.misfit] if found.misfit is not None else None
-        which = f" Least fitting: {kb.test(reading.test, job.sensor).label}, {result(reading)}." if reading else ""
-        return f"Nothing listed explains these readings.{which} Check how that test was set up and take it again."
-    if found.state == "out-of-reach":
-        return f"No test left here can tell apart: {places(kb, found.group)}."
-    if found.missing_proof:
-        names = [kb.test(kind.id, job.sensor).label for kind in job.tests if kind.proof in found.missing_proof]
-        return (f"All but proven: {place(kb, found.location)} ({chance(found.locations[found.location])}). "
-                f"It counts as found after: {'; '.join(names)}.")
-    if not job.readings:
-        return "Nothing measured yet: these are the chances before measuring."
-    ahead = max(sorted(found.locations), key=lambda location: found.locations[location])
-    return f"Not decided yet; ahead is: {place(kb, ahead)} ({chance(found.locations[ahead])})."
 
 
 def _degree(reading: object) -> str:

@@ -9,13 +9,15 @@ from engine.divide_sheet import settable_ratio
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
 from engine.procedures import MA_FLOOR, TestKind
+from engine.readings import Reading
 from engine.stand_in import set_to
 from engine.survival import on_gauge
 from engine.verdict import FEWEST_READINGS, is_sure, leading, likely_enough, missing_proof
+from engine.void import void_readings
 
 MOST_SETTINGS = 3
-# A bad feed is mended and measured again, so often.
-MOST_REPEATS = 3
+# A bad feed is mended and measured once more; asked a third time, the same step would only go round in circles.
+MOST_REPEATS = 2
 # How near the stand-in must come: to a temperature worth asking about, and to the sensor's own ohms.
 SETTING_WITHIN, OWN_OHMS_WITHIN = 0.10, 0.03
 SMALLEST_DIAL_OHM = 1.0
@@ -54,14 +56,24 @@ class Advice:
     ratio: float | None = None
 
 
-def candidates(belief: Belief) -> tuple[Candidate, ...]:
-    """Tests still worth asking, with settings the stand-in can reach; a test already read at these ohms is not asked again."""
+def candidates(belief: Belief, typed: tuple[Reading, ...]) -> tuple[Candidate, ...]:
+    """Tests still worth asking, with settings the stand-in can reach; a test already read at these ohms is not asked again.
+
+    Counted are the readings as `typed`: the belief, a function of their set,
+    holds one of two that are alike.
+    """
     out = []
     # A void measurement has to be taken again.
-    readings = tuple(r for i, r in enumerate(belief.evidence.readings) if i not in belief.evidence.void)
+    void = {one.reading for one in void_readings(typed)}
+    readings = tuple(r for i, r in enumerate(typed) if i not in void)
     done = [(r.test, r.ohm) for r in readings]
+    states = {test.id: test.state for test in belief.model.setup.tests}
+    plug_was_off = any(states[r.test].startswith("unplugged") for r in readings)
     for test in belief.model.setup.tests:
         past = [ohm for name, ohm in done if name == test.id]
+        # What a second part in hand showed can be typed in; nobody is sent to buy one.
+        if test.needs == "known-good-part" or (test.needs == "plug-was-off" and not plug_was_off):
+            continue
         if test.element == "divider" and test.measures == "shows":
             ratios = [r.ratio for r in readings if r.test == test.id]
             out += [Candidate(test, None, ratio) for ratio in _ratios(belief) if len(ratios) < MOST_SETTINGS
@@ -70,7 +82,7 @@ def candidates(belief: Belief) -> tuple[Candidate, ...]:
         if test.element == "divider" and not _ratios(belief):
             continue
         if test.needs == "sensor-ohms-known":
-            measured = [r.ohms for r in readings if isinstance(r.ohms, float) and r.test == "sensor-ohms"]
+            measured = sorted(r.ohms for r in readings if isinstance(r.ohms, float) and r.test == "sensor-ohms")
             if measured and not past:
                 out += [Candidate(test, ohm) for ohm in _settable(belief, measured[-1], OWN_OHMS_WITHIN)]
         elif test.element == "stand-in" and test.measures == "shows":
@@ -78,7 +90,7 @@ def candidates(belief: Belief) -> tuple[Candidate, ...]:
                     if len(past) < MOST_SETTINGS and all(abs(np.log(ohm / max(p, 1e-3))) > 0.2 for p in past)]
         elif test.measures == "sweep" and belief.model.setup.stand_in.kind == "fixed":
             continue
-        elif not past or (test.proof == "feeds" and len(past) < MOST_REPEATS and not _found_good(belief, test)):
+        elif not past or (test.proof == "feeds" and len(past) < MOST_REPEATS and not _found_good(readings, test)):
             out.append(Candidate(test, None))
     return tuple(out)
 
@@ -96,8 +108,8 @@ def _ratios(belief: Belief) -> tuple[float, ...]:
     return tuple(dict.fromkeys(round(ratio, 4) for ratio in found if ratio is not None))
 
 
-def _found_good(belief: Belief, test: TestKind) -> bool:
-    return any(r.test == test.id and r.good is not False for r in belief.evidence.readings)
+def _found_good(readings: tuple[Reading, ...], test: TestKind) -> bool:
+    return any(r.test == test.id and r.good is not False for r in readings)
 
 
 def _settable(belief: Belief, ohm: float, within: float) -> tuple[float, ...]:
@@ -113,13 +125,13 @@ def _settable(belief: Belief, ohm: float, within: float) -> tuple[float, ...]:
     return (float(f"{setting.ohm:.4g}"),)
 
 
-def advise(belief: Belief) -> tuple[tuple[Advice, ...], bool]:
-    """Ranked next steps, best first, and whether any of them can still split the locations.
+def advise(belief: Belief, typed: tuple[Reading, ...]) -> tuple[tuple[Advice, ...], bool]:
+    """Ranked next steps after the readings as `typed`, best first, and whether any of them can still split the locations.
 
     Worth is one-step value of information: the expected minutes of repairing
     in order of chance per cost now, less the same after the test's outcome.
     """
-    options = candidates(belief)
+    options = candidates(belief, typed)
     if not options:
         return (), False
     lead = leading(belief)

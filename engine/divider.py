@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.circuit import Feed
+from engine.circuit import METER_OHM, Feed, parallel
 
 # In series with a wiper that may meet the rail, and from supply to signal when feeding through (common practice, no source).
 WIPER_OHM, FEED_THROUGH_OHM = 1000.0, 5000.0
@@ -86,8 +86,38 @@ def put_out(rail: Rail, fed: Feed, ratio: object, load_ohm: object, output_ohm: 
 
 def open_plug(rail: Rail, fed: Feed, through_ohm: float | None = None) -> PlugVolts:
     """Nothing on the plug, or `through_ohm` from its supply to its signal pin."""
-    signal_v = fed.volts if through_ohm is None else fed.plug_v(through_ohm + rail.supply_ohm, rail.supply_v)
-    return PlugVolts(rail.supply_v, rail.return_v, signal_v)
+    if through_ohm is None:
+        return PlugVolts(rail.supply_v, rail.return_v, fed.volts)
+    signal_v = fed.plug_v(through_ohm + rail.supply_ohm, rail.supply_v)
+    supply_v = rail.supply_v - (rail.supply_v - signal_v) * rail.supply_ohm / (through_ohm + rail.supply_ohm)
+    return PlugVolts(supply_v, rail.return_v, signal_v)
+
+
+def across_open(rail: Rail, fed: Feed, battery_v: object, through_ohm: float | None = None) -> dict[str, np.ndarray]:
+    """Volts a meter shows on such a plug between two of its pins, or a pin and battery negative at `battery_v`.
+
+    Only the meter's own ohms draw current there: a broken supply or return
+    leaves hardly any volts on it. Each is measured by itself (Thevenin; any
+    circuit text).
+
+    >>> from engine.circuit import feed
+    >>> broken = Rail(5.0, 0.5, 0.0, 1e9)
+    >>> round(float(across_open(broken, feed(0.0, 100e3, 0.0), 0.0)["supply-return"]), 2)
+    0.05
+    """
+    at = open_plug(rail, fed, through_ohm)
+    signal_ohm, supply_ohm = fed.ohm, rail.supply_ohm
+    if through_ohm is not None:
+        signal_ohm = parallel(fed.ohm, through_ohm + rail.supply_ohm)
+        supply_ohm = parallel(rail.supply_ohm, through_ohm + fed.ohm)
+
+    def shown(high_v: object, low_v: object, ohm: object) -> np.ndarray:
+        return (high_v - low_v) * METER_OHM / (METER_OHM + ohm)
+    return {"volts-return": shown(at.signal_v, at.return_v, signal_ohm + rail.return_ohm),
+            "volts-battery": shown(at.signal_v, battery_v, signal_ohm),
+            "supply-return": shown(at.supply_v, at.return_v, supply_ohm + rail.return_ohm),
+            "supply-battery": shown(at.supply_v, battery_v, supply_ohm),
+            "return-battery": shown(at.return_v, battery_v, rail.return_ohm)}
 
 
 def effective_supply_v(signal_v: float, ratio: float) -> float:

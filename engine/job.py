@@ -109,7 +109,7 @@ class Job:
 
     @cached_property
     def _next(self) -> tuple[tuple[Advice, ...], bool]:
-        return advise(self.belief)
+        return advise(self.belief, self.readings)
 
     @cached_property
     def _judged(self) -> Verdict:

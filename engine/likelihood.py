@@ -26,6 +26,8 @@ SHORT_OF_END, STOPS_WITHIN = 0.15, 50.0
 TABLE_SD_PER_K = 0.05
 OHM_FLOOR = 0.4
 OPEN_FROM_OHM = 1.5e6
+# An open three-wire signal pin in order reads within 0.15 V of where its input pulls it (published service figures).
+OPEN_PIN_SD = 0.075
 STUCK_SD = 0.8
 PEGGED_WITHIN = 6.0
 # An intermittent fault shows itself in about a quarter of the readings.
@@ -142,7 +144,8 @@ class Evidence:
                     math.asinh(term.value / MA_FLOOR))
         if term.kind == "at":
             return shown.true_value, AT_SD, term.value
-        return shown.volts(term.kind, r), math.hypot(meter.volt_band(term.value) / 2, 0.015), term.value
+        open_pin = self.tests[r].element == "open" and self.tests[r].pins == 3 and term.kind.startswith("volts")
+        return shown.volts(term.kind, r), math.hypot(meter.volt_band(term.value) / 2, OPEN_PIN_SD if open_pin else 0.015), term.value
 
     @property
     def whole_sd(self) -> float:

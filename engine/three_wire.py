@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from engine.circuit import METER_OHM, Feed, feed
-from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, divided, loaded, open_plug, put_out
+from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, across_open, divided, loaded, open_plug, put_out
 from engine.faults import CircuitState
 from engine.procedures import CHASSIS_OHM, LEAD_OHM, SHARE_ENDS, Circumstances, Hookup, Shown
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 SWEEP_RATIOS = (0.03, 0.97)
 ACTIVE_ENDS = (0.005, 0.995)
 SUPPLY_V = 5.0
+# Elements under which the sensor is on its plug.
+PLUGGED = ("sensor", "none")
 
 
 class Unknowns3(NamedTuple):
@@ -48,7 +50,7 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
     between = {name: {} for name in ("volts-return", "volts-battery", "supply-return", "supply-battery", "return-battery")}
     for i in range(len(hook)):
         at = true_value if np.isnan(hook.at_c[i]) else _beside(hook.at_c[i], around, lines, unknown)
-        plug, fed, rail = _plug(i, hook, around, lines, active, state, unknown, own_v, (at - offset) / slope, battery_v)
+        plug, fed = _plug(i, hook, around, lines, active, state, unknown, own_v, (at - offset) / slope, battery_v)
         pin_v = plug.signal_v if hook.module[i] else fed.pin_v(plug.signal_v)
         seen = (pin_v + state.offset_v) / own_v
         if isinstance(state.dead_share, np.ndarray):
@@ -57,35 +59,12 @@ def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circu
         held = np.clip(share[i], lines.clamps[:, :1], lines.clamps[:, 1:])
         value[i] = (offset + slope * held) * state.scale_factor + state.shown_offset
         if hook.meter[i]:
-            metered = _open_plug_volts if hook.element[i] == "open" else _plug_volts
-            for name, volts in metered(plug, battery_v, rail, fed).items():
+            for name, volts in _metered(i, hook, around, lines, state, unknown, own_v, plug, battery_v).items():
                 between[name][i] = np.broadcast_to(volts, shape)
     logit_slope = slope * state.scale_factor * share * (1.0 - share)
     return Shown(value, logit_slope, share, np.ones((1, *shape)), np.zeros(len(hook), int),
                  state.return_ohm + state.module_return_ohm + LEAD_OHM, np.broadcast_to(true_value, shape),
                  between.pop("volts-return"), between.pop("volts-battery"), None, None, between)
-
-
-def _plug_volts(plug: PlugVolts, battery_v: np.ndarray, _rail: Rail, _fed: Feed) -> dict[str, np.ndarray]:
-    """What a meter shows between the plug's points, and to battery negative."""
-    return {"volts-return": plug.signal_v - plug.return_v, "volts-battery": plug.signal_v - battery_v,
-            "supply-return": plug.supply_v - plug.return_v, "supply-battery": plug.supply_v - battery_v,
-            "return-battery": plug.return_v - battery_v}
-
-
-def _open_plug_volts(plug: PlugVolts, battery_v: np.ndarray, rail: Rail, fed: Feed) -> dict[str, np.ndarray]:
-    """The same with nothing on the plug: there the meter is all that loads a broken supply or return, and the input that
-    a lifted return looks into through it."""
-    lifted_v = plug.return_v * (1.0 - fed.ohm / METER_OHM)
-    return {"volts-return": (plug.signal_v - lifted_v) * _left(rail.return_ohm), "volts-battery": plug.signal_v - battery_v,
-            "supply-return": (plug.supply_v - plug.return_v) * _left(rail.supply_ohm + rail.return_ohm),
-            "supply-battery": (plug.supply_v - battery_v) * _left(rail.supply_ohm),
-            "return-battery": (plug.return_v - battery_v) * _left(rail.return_ohm)}
-
-
-def _left(ohm: object) -> object:
-    """Share of open volts a meter shows behind `ohm`."""
-    return METER_OHM / (METER_OHM + ohm)
 
 
 def _beside(typed: float, around: Circumstances, lines: "Lines", unknown: Unknowns3) -> np.ndarray:
@@ -97,23 +76,40 @@ def _beside(typed: float, around: Circumstances, lines: "Lines", unknown: Unknow
 
 def _plug(i: int, hook: Hookup, around: Circumstances, lines: "Lines", active: bool, state: CircuitState,
           unknown: Unknowns3, own_v: np.ndarray, sensor_ratio: np.ndarray,
-          chassis_v: np.ndarray) -> tuple[PlugVolts, Feed, Rail]:
-    """Volts at the plug in reading i, the input's feed there, and the rail."""
+          chassis_v: np.ndarray) -> tuple[PlugVolts, Feed]:
+    """Volts at the plug in reading i, and the input's feed there."""
     element, at_module = hook.element[i], bool(hook.module[i])
-    plugged = element in ("sensor", "none")
-    rail_v = own_v * state.supply_factor * (state.plugged_supply_factor if plugged else 1.0)
-    return_ohm = state.return_ohm + state.module_return_ohm
-    rail = loaded(Rail(rail_v, state.supply_ohm, state.return_v, return_ohm), state.rail_load_ohm)
-    if hook.chassis[i]:
-        rail = rail._replace(return_v=chassis_v, return_ohm=CHASSIS_OHM)
-    elif at_module:
-        rail = Rail(rail_v, 0.5, 0.0, state.module_return_ohm + 0.1)
+    rail = _rail(i, hook, state, own_v, chassis_v)
     fed = _input(around, lines, state, unknown, own_v, at_module, bool(hook.meter[i]))
-    if plugged:
-        return _sensor(active, state, unknown, rail, fed, sensor_ratio), fed, rail
+    if element in PLUGGED:
+        return _sensor(active, state, unknown, rail, fed, sensor_ratio), fed
     if element == "divider":
-        return _stand_in(i, hook, around, rail, fed, lines, unknown), fed, rail
-    return open_plug(rail, fed, FEED_THROUGH_OHM if element == "feed-through" else None), fed, rail
+        return _stand_in(i, hook, around, rail, fed, lines, unknown), fed
+    return open_plug(rail, fed, _through_ohm(element)), fed
+
+
+def _rail(i: int, hook: Hookup, state: CircuitState, own_v: np.ndarray, chassis_v: np.ndarray) -> Rail:
+    """The supply and return that the plug, or the module's own pins, have in reading i."""
+    rail_v = own_v * state.supply_factor * (state.plugged_supply_factor if hook.element[i] in PLUGGED else 1.0)
+    if hook.module[i]:
+        return Rail(rail_v, 0.5, 0.0, state.module_return_ohm + 0.1)
+    rail = loaded(Rail(rail_v, state.supply_ohm, state.return_v, state.return_ohm + state.module_return_ohm), state.rail_load_ohm)
+    return rail._replace(return_v=chassis_v, return_ohm=CHASSIS_OHM) if hook.chassis[i] else rail
+
+
+def _through_ohm(element: str) -> float | None:
+    return FEED_THROUGH_OHM if element == "feed-through" else None
+
+
+def _metered(i: int, hook: Hookup, around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3,
+             own_v: np.ndarray, plug: PlugVolts, battery_v: np.ndarray) -> dict[str, np.ndarray]:
+    """Volts a meter shows between the pins in reading i; on an open plug its own ohms are all that draws from the rails."""
+    if hook.element[i] in PLUGGED or hook.element[i] == "divider":
+        return {"volts-return": plug.signal_v - plug.return_v, "volts-battery": plug.signal_v - battery_v,
+                "supply-return": plug.supply_v - plug.return_v, "supply-battery": plug.supply_v - battery_v,
+                "return-battery": plug.return_v - battery_v}
+    fed = _input(around, lines, state, unknown, own_v, bool(hook.module[i]), metered=False)
+    return across_open(_rail(i, hook, state, own_v, battery_v), fed, battery_v, _through_ohm(hook.element[i]))
 
 
 def _input(around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3, own_v: np.ndarray,

@@ -33,6 +33,8 @@ PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "modul
 NO_SUPPLY_WIRE = {"supply": ("feeds",), "plug": ("plug-seen",)}
 # With these the wiring or the input is not what it was made.
 NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
+# Their severity is a value on the shown scale, and ends with it.
+SHOWN_VALUES = ("temperature-true", "reading-frozen")
 # From here up a series resistance is an open: how many ohms it has is beyond a hand meter.
 OPEN_FROM_OHM = 1e6
 
@@ -182,7 +184,7 @@ def _group(chances: dict[str, float]) -> tuple[str, ...]:
 
 def _faults(belief: Belief) -> tuple[FaultChance, ...]:
     out = []
-    kinds = {k.id: k for k in belief.model.setup.faults}
+    kinds, scale = {k.id: k for k in belief.model.setup.faults}, belief.model.setup.quantity
     for name, chance in belief.by_fault().items():
         kind = kinds[name]
         estimate = None
@@ -191,6 +193,8 @@ def _faults(belief: Belief) -> tuple[FaultChance, ...]:
         graded = kind.severity_low is not None and not (kind.unit == "ohm" and kind.severity_low >= OPEN_FROM_OHM)
         if graded and len(row) and weight.sum() > 0:
             value = belief.model.severity(share[None, :], rows[:1])[0]
+            if kind.effect in SHOWN_VALUES:
+                value = np.clip(value, scale.low_end, scale.high_end)
             estimate = Interval(*quantiles(value, weight, (0.05, 0.5, 0.95)), kind.unit)
         out.append(FaultChance(name, kind.location, chance, estimate))
     return tuple(out)
@@ -295,7 +299,7 @@ def _shown_as(shown: Shown, r: int, test: TestKind, shape: tuple[int, int], scal
         return shown.sensor_at(r)
     if test.measures == "return-ohms":
         return np.broadcast_to(shown.return_ohm, shape)
-    return np.clip(shown.value[r], min(-40.0, scale.low_end), max(1300.0, scale.high_end))
+    return np.clip(shown.value[r], scale.low_end, scale.high_end)
 
 
 def _mean_of_others(score: dict[str, float], chances: dict[str, float], name: str) -> float:

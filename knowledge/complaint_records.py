@@ -11,6 +11,8 @@ class Refusal(Record):
 
     `kind` is one of RANKS: somebody may be hurt, the signal is of a kind no
     stand-in can make, or the figures are not known. Of several the gravest counts.
+    `worked_out` names what works the check out from what it showed: a lamp's
+    switching by ohms; empty where nothing is to be worked out.
     """
 
     sensor: str
@@ -18,6 +20,7 @@ class Refusal(Record):
     reason: str
     instead: str
     caution: str
+    worked_out: str = ""
     source: str
 
 

@@ -1,6 +1,6 @@
 """Owns the complaint's fault tree: the graph unrolled from the complaint to the tests, as a tree, as DOT, as text."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import networkx as nx
@@ -30,15 +30,16 @@ class TreeNode:
     children: tuple["TreeNode", ...] = ()
 
 
-def fault_tree(graph: nx.DiGraph, complaints: tuple[str, ...], chances: Mapping[str, float] | None = None,
-               sensor: str | None = None) -> TreeNode:
+def fault_tree(graph: nx.DiGraph, complaints: tuple[str, ...], called: Callable[[str, str, str], str],
+               chances: Mapping[str, float] | None = None, sensor: str | None = None) -> TreeNode:
     """The tree of the complaint nodes: sensor kinds, locations, faults, and the tests that reveal each.
 
-    `chances` {fault id: share} are the present ones (default: before
+    `called` (kind, id, sensor kind) is what a location or test is called
+    there; `chances` {fault id: share} are the present ones (default: before
     measuring); `sensor` keeps to the one kind they belong to.
     """
     found = [one for one in candidates(graph, complaints) if sensor in (None, one.sensor)]
-    children = tuple(_sensor(graph, one.sensor, one.weight if len(found) > 1 else None, chances) for one in found)
+    children = tuple(_sensor(graph, one.sensor, one.weight if len(found) > 1 else None, called, chances) for one in found)
     label = "; ".join(readable(graph, name) for name in complaints)
     return TreeNode(" ".join(graph.nodes[name]["id"] for name in complaints), "complaint", label, None, children)
 
@@ -56,7 +57,8 @@ def to_text(tree: TreeNode, depth: int = 0) -> str:
     return "\n".join([line, *(to_text(child, depth + 1) for child in tree.children)])
 
 
-def _sensor(graph: nx.DiGraph, sensor: str, weight: float | None, chances: Mapping[str, float] | None) -> TreeNode:
+def _sensor(graph: nx.DiGraph, sensor: str, weight: float | None, called: Callable[[str, str, str], str],
+            chances: Mapping[str, float] | None) -> TreeNode:
     name = node("sensor", sensor)
     refusal = graph.nodes[name]["refusal"]
     if refusal is not None:
@@ -74,28 +76,31 @@ def _sensor(graph: nx.DiGraph, sensor: str, weight: float | None, chances: Mappi
     by_location: dict[str, list[str]] = {}
     for fault in faults:
         by_location.setdefault(next_nodes(graph, node("fault", fault), "sits-in")[0], []).append(fault)
-    tests = set(tests_of(graph, sensor))
-    locations = [_location(graph, place, found, shares, tests) for place, found in by_location.items()]
+    tests = {test: called("test", test, sensor) for test in tests_of(graph, sensor)}
+    locations = [_location(graph, place, called("location", graph.nodes[place]["id"], sensor), found, shares, tests)
+                 for place, found in by_location.items()]
     return TreeNode(sensor, "sensor", graph.nodes[name]["label"], weight, _ranked(locations))
 
 
-def _location(graph: nx.DiGraph, place: str, faults: Sequence[str], shares: Mapping[str, float],
-              tests: set[str]) -> TreeNode:
+def _location(graph: nx.DiGraph, place: str, label: str, faults: Sequence[str], shares: Mapping[str, float],
+              tests: Mapping[str, str]) -> TreeNode:
     children = [TreeNode(fault, "fault", graph.nodes[node("fault", fault)]["label"], shares[fault],
                          _tests(graph, fault, tests)) for fault in faults]
-    return TreeNode(graph.nodes[place]["id"], "location", graph.nodes[place]["label"],
-                    sum(shares[fault] for fault in faults), _ranked(children))
+    return TreeNode(graph.nodes[place]["id"], "location", label, sum(shares[fault] for fault in faults), _ranked(children))
 
 
-def _tests(graph: nx.DiGraph, fault: str, admitted: set[str]) -> tuple[TreeNode, ...]:
-    """The tests whose outcome speaks most for `fault`, with that outcome, by following the edges backwards."""
+def _tests(graph: nx.DiGraph, fault: str, admitted: Mapping[str, str]) -> tuple[TreeNode, ...]:
+    """The tests whose outcome speaks most for `fault`, with that outcome, by following the edges backwards.
+
+    `admitted` {id: label} are those the circuit admits.
+    """
     best: dict[str, tuple[float, str]] = {}
     for outcome, _, edge in graph.in_edges(node("fault", fault), data=True):
         if edge["kind"] == "speaks-for":
             test = graph.nodes[outcome]["id"].split("/")[0]
             best[test] = max(best.get(test, (0.0, "")), (edge["weight"], outcome))
     ranked = sorted((-weight, test, outcome) for test, (weight, outcome) in best.items() if test in admitted)
-    return tuple(TreeNode(test, "test", f"{graph.nodes[node('test', test)]['label']}: {graph.nodes[outcome]['label']}", None)
+    return tuple(TreeNode(test, "test", f"{admitted[test]}: {graph.nodes[outcome]['label']}", None)
                  for _, test, outcome in ranked[:TESTS_SHOWN])
 
 

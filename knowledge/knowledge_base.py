@@ -84,7 +84,7 @@ class Knowledge:
             complaints = (*complaints, node("sensor", self.sensor(sensor).id))
         if not complaints:
             raise InputError("complaint", case_file.AsIs("empty"), "a fault tree starts from a code, symptom or sensor kind")
-        return trees.fault_tree(self.graph, complaints, chances, sensor)
+        return trees.fault_tree(self.graph, complaints, lambda kind, id, on: getattr(self, kind)(id, on).label, chances, sensor)
 
     def fault_tree_dot(self, tree: trees.TreeNode) -> str:
         """The tree as DOT text."""
@@ -123,9 +123,11 @@ class Knowledge:
         record = self._record("fault", fault_id, "fault")
         return self.graph.nodes[node("action", record.action)]["record"]
 
-    def location(self, id: str) -> records.Location:
-        """A location."""
-        return self._record("location", id, "location")
+    def location(self, id: str, sensor: str | None = None) -> records.Location:
+        """A location; with `sensor`, under the name it has on that kind."""
+        row = self._record("location", id, "location")
+        gauge = sensor is not None and self.sensor(sensor).quantity == "gauge"
+        return row.model_copy(update={"label": row.gauge_label}) if gauge and row.gauge_label else row
 
     def curve(self, id: str) -> Curve:
         """A published curve as the engine's."""

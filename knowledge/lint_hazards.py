@@ -53,11 +53,13 @@ def family(kb: "Knowledge") -> Iterator[Finding]:
 
 
 def figures(kb: "Knowledge") -> Iterator[Finding]:
-    """A kind refused as a hazard of which any text gives ohms, volts or amperes."""
+    """A kind refused as a hazard of which any text gives ohms, volts or amperes, or whose card asks for some."""
     for row in kb.tables.sensors:
         found = kb.refusal(row.id)
         if found is None or found.kind != "hazard":
             continue
+        if found.worked_out:
+            yield Finding("figures", row.id, "nothing is worked out of a kind refused as a hazard: take that off.")
         name = node("sensor", row.id)
         near = [kb.graph.nodes[target]["record"] for _, target in kb.graph.out_edges(name)]
         near += [kb.graph.nodes[start]["record"] for start, _ in kb.graph.in_edges(name)]

@@ -23,10 +23,11 @@ class Source(Record):
 
 
 class Location(Record):
-    """Where the hand goes."""
+    """Where the hand goes; `gauge_label` is its name where a gauge reads the sender, empty where that is the same."""
 
     id: str
     label: str
+    gauge_label: str = ""
     where: str
     source: str
 

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from app import cached, job_state, sentences, wording
+from app.parts import lamp_switch
 
 
 def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bool, alone: bool) -> None:
@@ -13,9 +14,9 @@ def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bo
         if not alone:
             st.text(f"Suspected: {wording.chance(candidate.weight)}")
         if candidate.refused:
-            refusal(kb.refusal(candidate.sensor))
+            refusal(kb.refusal(candidate.sensor), candidate.sensor)
             return
-        seen = sentences.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor))
+        seen = sentences.shop_jobs(kb, cached.shop_book().tally(complaint, candidate.sensor), candidate.sensor)
         if seen:
             st.info(wording.plain(seen), icon=":material/menu_book:")
         if st.button("Start this job", key=f"start-{candidate.sensor}", width="stretch",
@@ -24,9 +25,14 @@ def show(kb: object, candidate: object, complaint: tuple[str, ...], *, first: bo
             st.switch_page("screens/circuit.py")
 
 
-def refusal(refused: object) -> None:
-    """Why this kind takes no stand-in, what the trade does instead, and the caution."""
+def refusal(refused: object, mark: str) -> None:
+    """Why this kind takes no stand-in, what the trade does instead, the caution, and what works that out where anything does.
+
+    `mark` keeps the fields of one card apart from another's.
+    """
     st.error(wording.plain(f"No stand-in here. {refused.reason}"), icon=":material/block:")
     st.text(f"Instead: {refused.instead}")
     if refused.caution:
         st.warning(wording.plain(refused.caution), icon=":material/warning:")
+    if refused.worked_out == "lamp-switch":
+        lamp_switch.show(mark)

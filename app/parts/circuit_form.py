@@ -9,6 +9,7 @@ _FIRST = {"reference_v": "Reference volts"}
 _MORE = {"open_v": "Volts at the plug, unplugged", "short_v": "Volts at the plug, pins bridged",
          "low_limit_v": "A code sets below (volts)", "high_limit_v": "A code sets above (volts)",
          "battery_v": "Battery volts"}
+_OF_GAUGE = {"open_v": "Volts at the sender's wire, taken off", "battery_v": "Battery volts"}
 _USUAL = "the usual ones"
 
 
@@ -19,22 +20,26 @@ def show(kb: object, case: dict, unit: str) -> dict | None:
     with st.form("circuit-form"):
         goes = _open_goes(before) if gauge else None
         resistor = _ohms("The gauge's coil (ohms)" if gauge else "Input resistor (ohms)", "pull_up_ohm", before)
-        known = _volts(_FIRST, before)
-        curve, points = _curve(kb, case["sensor"], before.get("curve"), unit)
+        known = _volts({"reference_v": "Feed volts, behind a regulator"} if gauge else _FIRST, before)
+        curve, points = _curve(kb, case["sensor"], before.get("curve"), unit, gauge=gauge)
         label = ("Where the needle should stand" if gauge else "Level in the tank" if unit == "percent"
                  else "Temperature around the sensor")
         around = _value(label, "around", case.get("surroundings"), unit)
         st.subheader("More, if known")
-        known |= _volts(_MORE, before)
-        known["bits"] = st.number_input("Converter bits", value=before.get("bits"), min_value=6, max_value=24, step=1,
-                                        placeholder="not known", key="circuit-bits")
-        known |= _after_a_code(before, unit)
-        switching = _switching(before, unit)
+        # A gauge has no converter, sets no codes and switches nothing.
+        known |= _volts(_OF_GAUGE if gauge else _MORE, before)
+        switching = {}
+        if not gauge:
+            known["bits"] = st.number_input("Converter bits", value=before.get("bits"), min_value=6, max_value=24, step=1,
+                                            placeholder="not known", key="circuit-bits")
+            known |= _after_a_code(before, unit)
+            switching = _switching(before, unit)
         other = _second_instrument(before)
         if not st.form_submit_button("Save what is known", type="primary", width="stretch", key="circuit-save"):
             return None
     known |= {"open_goes": goes, "pull_up_ohm": typed.ohms_or_none(resistor, "circuit.pull_up_ohm"), **_switched(switching), **_other(other)}
-    known["default"] = _span(known.pop("default"), known.pop("default_high"))
+    if not gauge:
+        known["default"] = _span(known.pop("default"), known.pop("default_high"))
     if points.strip():
         quantity = "level" if unit == "percent" else "temperature"
         known["curve"] = {"quantity": quantity, "unit": unit, "points": typed.curve_points(points, unit)}
@@ -79,7 +84,7 @@ def _second_instrument(before: dict) -> dict:
 
 
 def _switched(switching: dict) -> dict:
-    return {**switching, "strobed": switching["strobed"] or None,
+    return switching and {**switching, "strobed": switching["strobed"] or None,
             "second_pull_up_ohm": typed.ohms_or_none(switching["second_pull_up_ohm"], "circuit.second_pull_up_ohm")}
 
 
@@ -131,10 +136,11 @@ def _reread(before: object, unit: str) -> float | None:
     return wording.reread(before, "percent" if unit == "percent" else "degC", unit)
 
 
-def _curve(kb: object, sensor: str, before: object, unit: str) -> tuple[str, str]:
+def _curve(kb: object, sensor: str, before: object, unit: str, *, gauge: bool) -> tuple[str, str]:
     curves = {curve.id: curve.label for curve in kb.curves(sensor)}
     options = [_USUAL, *curves]
-    chosen = st.selectbox("Curve of the sensor this module expects", options, key="circuit-curve",
+    label = "Family of the sender this gauge expects" if gauge else "Curve of the sensor this module expects"
+    chosen = st.selectbox(label, options, key="circuit-curve",
                           index=options.index(before) if before in options else 0,
                           format_func=lambda option: curves.get(option, option))
     written = ""

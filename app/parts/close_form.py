@@ -17,7 +17,7 @@ def show() -> None:
     ahead = max(places, key=lambda location: opened.verdict.locations[location])
     with st.form("close-form"):
         where = st.selectbox("Where was it?", places, index=places.index(ahead), key="close-where",
-                             format_func=lambda location: wording.place(opened.kb, location))
+                             format_func=lambda location: wording.place(opened.kb, location, opened.job.sensor))
         repaired = st.text_input("What was repaired?", max_chars=200, key="close-repaired")
         passed = st.radio("Did the proof pass?", tuple(_PROOF), format_func=_PROOF.get, horizontal=True, key="close-proof")
         note = st.text_area("Note for the next time", max_chars=MOST_NOTE, key="close-note")

@@ -10,13 +10,15 @@ from engine.dial_sheet import dial_sheet
 def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ...], unit: str) -> None:
     """Work the sheet out for `temperatures_c` [degC, or percent] and show it in `unit`. Raises OhmwrightError."""
     sheet = dial_sheet(job.circuit, curve, job.stand_in, job.meter, temperatures_c)
-    rows, fine = dial_table.rows(sheet, unit), dial_table.fine_table(sheet, unit)
-    table.show(dial_table.HEAD, rows)
+    rows, fine = dial_table.rows(sheet, unit), dial_table.fine_tables(sheet, unit)
+    head = dial_table.GAUGE_HEAD if job.circuit.pointer else dial_table.HEAD
+    table.show(head, rows)
     notes = dial_table.notes(sheet, unit, wording.default_shown(job.circuit.default_c, unit))
     for note in notes:
         st.info(wording.plain(note), icon=":material/info:")
     with st.expander("How near, how well known, how much current", icon=":material/straighten:"):
-        table.show(*fine)
+        for one in fine:
+            table.show(*one)
     remedies = dial_table.remedies(sheet, unit)
     if remedies:
         with st.expander("What would serve better", icon=":material/build:"):
@@ -26,7 +28,7 @@ def show(kb: object, job: object, curve: object, temperatures_c: tuple[float, ..
     st.image(drawing, width="stretch", alt=f"Ohms to set against {wording.MEASURED[unit]}")
     st.text("● fine   ▲ under ten seconds   ✕ not with this stand-in")
     title = f"Dial sheet: {kb.sensor(job.sensor).label}"
-    tables = ((dial_table.HEAD, rows), fine)
+    tables = ((head, rows), *fine)
     lines = (f"Curve: {curve.label}", f"Knowledge {kb.version}",
              "Set and measure off the plug; plan with the ohms measured.", *notes)
     with st.container(horizontal=True):

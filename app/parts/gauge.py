@@ -9,10 +9,11 @@ from engine.survival import on_gauge
 LEAST_SET_OHM = 10.0
 
 
-def show(job: object, ohm: float | None) -> None:
-    """A warning where the stand-in in hand would burn, at `ohm` or wherever it may be set; the test points of a kit."""
+def show(job: object, kind: object, ohm: float | None) -> None:
+    """Where the test `kind` (engine TestKind) has a stand-in on: a warning if the one in hand would burn at `ohm`, or wherever
+    it may be set, and the test points of a kit."""
     stand_in = job.stand_in
-    if not job.circuit.pointer or (stand_in.kind != "fixed" and stand_in.end_to_end_ohm is None):
+    if not job.circuit.pointer or kind.element != "stand-in" or (stand_in.kind != "fixed" and stand_in.end_to_end_ohm is None):
         return
     if stand_in.kind == "fixed":
         points = test_points(job.curves[0][0], stand_in.ohms) if len(job.curves) == 1 else ()

@@ -21,7 +21,7 @@ def show(kb: object) -> None:
 
 
 def _kept(kb: object, kept: object) -> None:
-    ended = wording.place(kb, kept.location) if kept.location else "still open"
+    ended = wording.place(kb, kept.location, kept.sensor) if kept.location else "still open"
     st.subheader(wording.plain(wording.title(f"{kb.sensor(kept.sensor).label}: {ended}")))
     st.text(" · ".join([f"Job {kept.id}", kept.opened_at[:10], *(_complaint(kb, one) for one in kept.complaint)]))
     refusal = kb.refusal(kept.sensor)

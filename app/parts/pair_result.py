@@ -6,7 +6,7 @@ from app import wording
 from app.parts import table
 from engine.tracks import ONE_ALONE, alone, pair_setting
 
-HEAD = ("At", "First track", "Second track", "First, volts", "Second, volts")
+HEAD = ("At", "First track", "Second track")
 VALUES = (0.0, 25.0, 50.0, 75.0, 100.0)
 
 
@@ -23,7 +23,8 @@ def show(kb: object, job: object) -> None:
     if settings[0].refused:
         st.warning(wording.plain(settings[0].refused), icon=":material/block:")
         return
-    table.show(HEAD, [(wording.temperature(one.value, "percent"), *(_cells(one))) for one in settings])
+    table.show(HEAD, [(wording.temperature(one.value, "percent"), _cell(one.first, one.first_v), _cell(one.second, one.second_v))
+                      for one in settings])
     if min(one.room for one in settings) < 0.0:
         st.info("A single-turn potentiometer is too coarse for this relation: use ten-turn ones, or fixed resistors.")
     seen = alone(tracks, VALUES[2])
@@ -32,5 +33,5 @@ def show(kb: object, job: object) -> None:
             f"{pair.reaction}{codes} That code proves nothing.")
 
 
-def _cells(one: object) -> tuple[str, str, str, str]:
-    return wording.share(one.first), wording.share(one.second), wording.volts(one.first_v), wording.volts(one.second_v)
+def _cell(share: float, volts: float) -> str:
+    return f"{wording.share(share)}, {wording.volts(volts)}"

@@ -1,4 +1,4 @@
-"""Owns the lock before a test that bridges pins: why it is locked, the test that opens it, and the diagram."""
+"""Owns the lock before a test that bridges pins: why it is locked, the test that opens it, the diagram, and its take-back."""
 
 import streamlit as st
 
@@ -18,3 +18,14 @@ def show(kb: object, case: dict, job: object, kind: object, field: str) -> None:
     if st.button("The diagram names the pins", key=f"lock-diagram-{len(job.readings)}", width="stretch"):
         job_state.save(case, {"event": pins.KNOWN_EVENT, "by": "diagram"}, sentences.PINS_KNOWN)
         st.rerun()
+
+
+def take_back(case: dict, job: object) -> None:
+    """What the diagram is said to name, and the way to take that back; nothing where only a test found the pins."""
+    if not pins.from_diagram(job_state.log()):
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.text(sentences.PINS_KNOWN, width="content")
+        if st.button("Take that back", key=f"lock-back-{len(job.readings)}"):
+            job_state.save(case, {"event": pins.TAKEN_BACK_EVENT}, sentences.PINS_UNKNOWN)
+            st.rerun()

@@ -64,13 +64,7 @@ def _fields(kind: object, ohm: float | None, ratio: float | None, unit: str, mar
 
 
 def _judged(kind: object, mark: str) -> Reader:
-    words = {"good": "All good", "bad": "Something is wrong"}
-    if kind.id in wording.PROVOKING:
-        words = {"good": "Normal now", "bad": "It jumped or walked"}
-    elif kind.id in gauge_words.JUDGED:
-        words = gauge_words.JUDGED[kind.id]
-    elif kind.id == "find-pins":
-        words = {"good": "Signal and return found", "bad": "Not as it should be"}
+    words = dict(zip(("good", "bad"), wording.JUDGED.get(kind.id, ("All good", "Something is wrong")), strict=True))
     good = st.radio("What did you find?", tuple(words), index=None, horizontal=True, key=f"good-{mark}", format_func=words.get)
     return lambda: {"good": None if good is None else good == "good"}
 

@@ -18,4 +18,4 @@ def show(kb: object, rows: tuple) -> None:
     if picked is not None:
         with st.container(border=True):
             st.subheader(wording.plain(wording.title(refused[picked])))
-            candidate.refusal(kb.refusal(picked))
+            candidate.refusal(kb.refusal(picked), picked)

@@ -14,4 +14,4 @@ def show(kb: object, job: object, verdict: object) -> None:
         return
     for fault in [fault for fault in verdict.faults if fault.p >= LIKELY][:MOST_SHOWN]:
         size = f": {wording.interval(fault.estimate, job_state.unit_of(job))}" if fault.estimate else ""
-        st.text(f"{wording.title(kb.fault(fault.id).label)}{size} · {wording.chance(fault.p)}")
+        st.text(wording.together(f"{wording.title(kb.fault(fault.id).label)}{size} · {wording.chance(fault.p)}"))

@@ -27,7 +27,7 @@ def show(kb: object, job: object, kind: object, advice: object | None) -> None:
     cautions.show(words.cautions)
     st.markdown("\n".join(f"{number}. {wording.plain(line)}" for number, line in enumerate(words.hand, 1)))
     # A level sender is fed from 5 V or from the battery: nothing is drawn that nobody said.
-    gauge.show(job, ohm)
+    gauge.show(job, kind, ohm)
     feed_v = job.circuit.open_v or (None if job.setup.quantity.unit == "percent" else 5.0)
     drawn = (three_lead_drawing.drawing(kind, advice.ratio if advice else None) if kind.pins == 3
              else hook_up.drawing(kind, ohm, one_wire=job.setup.case_grounded, feed_v=feed_v,
@@ -43,7 +43,7 @@ def why(kb: object, job: object, kind: object, advice: object | None) -> None:
         if advice is None:
             return
         if advice.splits:
-            st.text(f"{_WHY[advice.why]} {wording.places(kb, advice.splits)}.")
+            st.text(f"{_WHY[advice.why]} {wording.places(kb, advice.splits, job.sensor)}.")
         table.show(("If the fault is in", "it will show"),
-                   [(wording.place(kb, location), wording.expected(value, advice.unit, job_state.unit_of(job)))
+                   [(wording.place(kb, location, job.sensor), wording.expected(value, advice.unit, job_state.unit_of(job)))
                     for location, value in sorted(advice.expect.items())])

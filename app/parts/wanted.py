@@ -9,7 +9,8 @@ def show(kind: object, job: object, unit: str) -> tuple[str, object]:
     """The temperatures as typed (in `unit`) and the engine Curve chosen."""
     curves = [curve for curve, _weight in sorted(job.curves, key=lambda pair: (-pair[1], pair[0].id))]
     usual = " ".join(wording.temperature(degrees, unit).split()[0] for degrees in wording.ladder(kind.low_c, kind.high_c, unit))
-    text = st.text_input(f"Wanted {wording.MEASURED[unit]}s ({wording.DEGREE[unit]})", value=usual, max_chars=400,
+    what = "places of the needle" if job.circuit.pointer else f"{wording.MEASURED[unit]}s"
+    text = st.text_input(f"Wanted {what} ({wording.DEGREE[unit]})", value=usual, max_chars=400,
                          key=f"wanted-{kind.id}-{unit}", persist_state="session")
     if len(curves) == 1:
         return text, curves[0]

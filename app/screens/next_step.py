@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from app import job_state, pins, wording
+from app import job_state, pins, verdict_words, wording
 from app.parts import (chances, choose_test, fault_tree, learned, open_job, pins_lock, problem, provoke, reading_form, reasons,
                        record, repair, severity, sides, step, supply_stop, take_back, void_readings)
 from engine.errors import OhmwrightError
@@ -12,7 +12,7 @@ kb, case, job = opened.kb, opened.case, opened.job
 with st.spinner("Working it out …"):
     verdict, all_advice = opened.verdict, opened.advice
 st.header(wording.STATE[verdict.state])
-st.text(wording.verdict(kb, job, verdict))
+st.text(verdict_words.verdict(kb, job, verdict))
 supply_stop.show(job)
 sides.show(kb, job)
 severity.show(kb, job, verdict)
@@ -33,6 +33,8 @@ if kind is not None:
             pins_lock.show(kb, case, job, kind, choose_test.field(job))
         else:
             step.show(kb, job, kind, advice)
+            if pins.locked(kind):
+                pins_lock.take_back(case, job)
             st.header("What did it show?")
             try:
                 found = reading_form.show(kind, advice.ohm if advice else None, f"{len(job.readings)}-{kind.id}", opened.unit,
@@ -44,7 +46,7 @@ if kind is not None:
                 record.show(case, job, kind.id, found)
         step.why(kb, job, kind, advice)
 st.header("Where it may be")
-chances.show(kb, verdict.locations)
+chances.show(kb, verdict.locations, job.sensor)
 if job.readings:
     learned.show(case, job, verdict)
     with st.expander("Reasons, reading by reading", icon=":material/format_list_numbered:"):

@@ -6,7 +6,9 @@ import itertools
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
-from app import charts, dial_table, hook_up, print_sheet
+import pytest
+
+from app import cached, charts, dial_table, hook_up, print_sheet, three_lead_drawing
 from engine.procedures import ELEMENTS, MEASURES, STATES, TestKind
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -55,12 +57,22 @@ def test_csv_reads_back():
     assert list(csv.reader(io.StringIO(text))) == [["a", "b"], ["x,y", "1"], ['"', "2"]]
 
 
+@pytest.mark.parametrize(("test", "ring"), [("second-reader", False), ("plugged-again", False), ("other-module", True), ("look", True)])
+def test_what_is_read_with_everything_plugged_in_shows_the_sensor_on_its_plug(test, ring):
+    kb = cached.knowledge()
+    for sensor, draw in (("coolant-temperature", hook_up.drawing), ("throttle-position", three_lead_drawing.drawing)):
+        kind = next(one for one in kb.tests(sensor) if one.id == test)
+        shown = words(draw(kind))
+        assert ("here" in shown) == ring and ("sensor" in shown) == (test != "look"), (sensor, shown)
+
+
 def test_a_dial_row_in_fahrenheit():
     row = SimpleNamespace(temperature_c=80.0, ohm=330.0, parts=(), reach_ohm=9.0, reach_c=0.8, known_ohm=4.0, known_c=0.4,
                           plug_v=0.652, plug_v_band=(0.64, 0.66), shows_c=80.0, shows_band_c=(79.0, 81.0),
                           current_a=0.00198, watts=0.0013, survival="fine", remedy="", other_plug_v=None, outside=False, other_leg_c=120.0, note="")
     assert dial_table.rows([row], "degF") == [("176 °F", "330 Ω", "174 to 178 °F", "0.65 V")]
-    assert dial_table.fine_rows([row], "degF") == [("176 °F", "± 1.4 °F", "± 0.7 °F", "248 °F", "2 mA, 1.3 mW")]
+    near, carried = (rows for _head, rows in dial_table.fine_tables([row], "degF"))
+    assert (near, carried) == ([("176 °F", "± 1.4 °F / ± 0.7 °F", "248 °F")], [("176 °F", "2 mA, 1.3 mW")])
     written = dict(zip(dial_table.CSV_HEAD, dial_table.csv_rows([row], "degF")[0], strict=True))
     assert (written["temperature"], written["shows_low"], written["known_degrees"]) == ("176", "174.2", "0.72")
 
@@ -71,7 +83,7 @@ def test_what_cannot_be_set_says_so():
                           current_a=0.0000983, watts=0.00047, survival="refused", remedy="Beyond this stand-in.",
                           other_plug_v=None, outside=False, other_leg_c=None, note="")
     assert dial_table.rows([row], "degC")[0][1] == "48.1 kΩ (cannot be set)"
-    assert dial_table.fine_rows([row], "degC") == [("-40 °C", "cannot be set", "cannot be set", "–", "0.098 mA, 0.47 mW")]
+    assert dial_table.fine_tables([row], "degC")[0][1] == [("-40 °C", "cannot be set")]
     assert dial_table.remedies([row], "degC") == ["-40 °C: Beyond this stand-in."]
     written = dict(zip(dial_table.CSV_HEAD, dial_table.csv_rows([row], "degC")[0], strict=True))
     assert (written["reach_ohm"], written["known_degrees"], written["ohm"]) == ("", "", "48100")
@@ -91,6 +103,6 @@ def test_a_level_is_drawn_straight_and_everything_else_over_decades():
 def test_the_wrong_outer_leg_is_left_out_where_there_is_none():
     row = SimpleNamespace(temperature_c=50.0, ohm=95.0, parts=(95.0,), reach_ohm=0.0, reach_c=0.00001, known_ohm=1.0, known_c=0.7,
                           current_a=0.025, watts=0.059, survival="fine", other_leg_c=None)
-    head, rows = dial_table.fine_table([row], "percent")
-    assert head == ("At", "Hand sets within", "Meter knows within", "Carries")
-    assert rows == [("50 %", "under ± 0.1 %", "± 0.7 %", "25 mA, 59 mW")]
+    (head, rows), (_, carried) = dial_table.fine_tables([row], "percent")
+    assert head == ("At", "Hand / meter within")
+    assert (rows, carried) == ([("50 %", "under ± 0.1 % / ± 0.7 %")], [("50 %", "25 mA, 59 mW")])

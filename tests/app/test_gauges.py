@@ -1,6 +1,7 @@
 """Owns the proof that a gauge is read by tap or segments, in its own words, and that a stand-in that burns is said to."""
 
 import json
+import re
 
 import pytest
 
@@ -26,7 +27,7 @@ def test_a_needle_is_entered_by_one_tap_and_kept_as_it_stands():
     screen.segmented_control(key="needle-0-as-found").set_value("3/4")
     screen.button(key="save-0-as-found").click().run()
     assert cached.shop_book().open(job)["readings"] == [{"test": "as-found", "shows": "3/4", "unit": "percent"}]
-    assert "stood at 3/4" in said(fine(screen))
+    assert "the needle stood at 3/4" in said(fine(screen))
 
 
 def test_segments_are_counted():
@@ -51,6 +52,13 @@ def test_a_potentiometer_that_would_burn_is_said_so():
     screen = opened("next_step", job=job_of(TRACK))
     screen.selectbox(key="insist-0").set_value("substitute").run()
     assert "0.5" in said(screen) and "Use a fixed resistor" in said(fine(screen))
+
+
+def test_test_points_are_offered_where_a_resistor_goes_on_and_nowhere_else():
+    screen = opened("next_step", job=job_of({**FUEL, "circuit": {"curve": "level-240-33"}}))
+    for test, offered in (("substitute", True), ("look", False)):
+        screen.selectbox(key="insist-0").set_value(test).run()
+        assert ("Test points from your parts" in said(fine(screen))) == offered
 
 
 def test_the_other_gauge_is_judged_in_its_own_words():
@@ -95,6 +103,27 @@ def test_grounding_a_gauge_waits_for_the_diagram_alone():
     assert not [one for one in screen.button if one.key == "lock-find-0"]
     screen.button(key="lock-diagram-0").click().run()
     assert [one for one in fine(screen).segmented_control if one.key == "needle-0-shorted"]
+
+
+@pytest.mark.parametrize("sensor", ["fuel-level-gauge", "coolant-temperature-gauge", "oil-pressure-gauge"])
+@pytest.mark.parametrize("page", ["circuit", "dial_sheet", "next_step"])
+def test_no_screen_of_a_gauge_speaks_of_a_module_or_of_live_data(sensor, page):
+    readings = [{"test": "as-found", "shows": "3/4"}, {"test": "substitute", "ohm": 100, "shows": "1/2"}]
+    screen = fine(opened(page, job=job_of({**FUEL, "sensor": sensor, "readings": readings})))
+    # The note on clean work at its terminals and the navigation name both kinds of reader.
+    words = said(screen).replace("At module or cluster", "")
+    assert not re.search(r"[^.\n]*\b(modules?|live data)\b[^.\n]*", words, re.IGNORECASE), words
+    if page == "next_step":
+        assert "gauge or cluster" in words and "gauge's feed" in words
+
+
+def test_each_test_and_repair_of_a_gauge_speaks_of_the_gauge(kb):
+    job = kb.job("fuel-level-gauge")
+    texts = [" ".join((words.label, *words.hand, words.connect, words.proves)) for words in (kb.test(test.id, job.sensor) for test in job.tests)]
+    texts += [" ".join((kb.fault(fault.id).label, action.label, action.repair, action.proof))
+              for fault in job.faults for action in [kb.action(fault.id)]]
+    texts += [kb.fault_tree_text(kb.fault_tree(["needle-wrong-fuel"], None, job.sensor))]
+    assert not [text for text in texts if re.search(r"\b(modules?|live data)\b", text, re.IGNORECASE)]
 
 
 def test_what_gauges_share_is_said_once():

@@ -98,6 +98,22 @@ def test_the_diagram_opens_the_lock_for_good():
     assert cached.shop_book().log(job)[-1]["event"] == "pins-known"
 
 
+def test_a_mistaken_tap_on_the_diagram_can_be_taken_back():
+    screen, job = wanted(WITHOUT_READINGS, "shorted")
+    screen.button(key="lock-diagram-0").click().run()
+    screen.selectbox(key="insist-0").set_value("shorted").run()
+    screen.button(key="lock-back-0").click().run()
+    assert "the diagram does not count as naming the pins" in said(fine(screen))
+    screen.selectbox(key="insist-0").set_value("shorted").run()
+    assert "Locked until the pins are known" in said(screen) and "Save the reading" not in labels(screen)
+    # Tapped again it counts again; pins found by the test need no take-back, which taking the reading back is.
+    screen.button(key="lock-diagram-0").click().run()
+    screen.selectbox(key="insist-0").set_value("shorted").run()
+    assert "Save the reading" in labels(fine(screen))
+    screen, _ = wanted({**WITHOUT_READINGS, "readings": [{"test": "find-pins", "good": True}]}, "shorted")
+    assert "Save the reading" in labels(screen) and "Take that back" not in labels(screen)
+
+
 def test_pins_found_bad_lock_again():
     readings = [{"test": "find-pins", "good": True}, {"test": "find-pins", "good": False}]
     screen, _ = wanted({**WITHOUT_READINGS, "readings": readings}, "shorted")

@@ -36,6 +36,25 @@ def test_synonyms_find_a_symptom_and_it_can_be_taken_off_again():
     assert not [button for button in screen.button if button.key.startswith("start-")]
 
 
+def test_where_a_low_fuel_lamp_switches_is_worked_out_beside_its_refusal():
+    screen = find_entry(opened(), "low fuel warning wrong")
+    screen.button(key="add-fuel-reserve-lamp").click().run()
+    field = screen.text_area(key="lamp-tried-fuel-reserve-thermistor")
+    assert "Try about 220 Ω" in said(fine(screen))
+    field.set_value("56 lit\n68 dark").run()
+    assert "switches between 56 Ω (lit) and 68 Ω (dark): wire, lamp and feed work. Try about 62 Ω" in said(fine(screen))
+    screen.text_input(key="lamp-air-fuel-reserve-thermistor").set_value("500")
+    screen.text_input(key="lamp-liquid-fuel-reserve-thermistor").set_value("900").run()
+    assert "this thermistor no longer falls low enough" in said(fine(screen))
+    screen.text_input(key="lamp-at-fuel-reserve-thermistor").set_value("160")
+    screen.number_input(key="lamp-drop-fuel-reserve-thermistor").set_value(7.0).run()
+    assert "In series with it: about 128 Ω." in said(fine(screen))
+    screen.text_area(key="lamp-tried-fuel-reserve-thermistor").set_value("68 <b>lit</b>").run()
+    assert "a line takes ohms and lit or dark" in said(fine(screen))
+    screen.text_area(key="lamp-tried-fuel-reserve-thermistor").set_value("56 dark\n68 lit").run()
+    assert "try both again" in said(fine(screen))
+
+
 def test_a_restraint_code_is_refused_with_the_reason_and_never_a_value():
     screen = find_entry(opened(), "airbag lamp")
     screen.button(key="add-airbag-lamp").click().run()

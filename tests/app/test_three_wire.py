@@ -32,6 +32,8 @@ def test_every_screen_opens_and_offers_no_unit_of_temperature(case, page):
 
 def test_the_dial_sheet_gives_shares_of_the_track_with_the_input_s_load_made_up_for():
     screen = fine(opened("dial_sheet", job=job_of(THROTTLE)))
+    # A share at an end is written out, never "0." or "1.".
+    assert "| 0 % | 0.10" in said(screen) and not [line for line in said(screen).splitlines() if "0.:" in line or "1.:" in line]
     # Half open is 0.475 of the supply; on 100 kohm the track has to stand a little higher.
     assert "| 50 % |" not in said(screen)
     screen.text_input(key="wanted-throttle-position-throttle-050-425").set_value("0 50 100").run()
@@ -51,7 +53,7 @@ def test_a_divided_reading_is_kept_with_its_share_and_the_rail_s_volts():
     screen.button(key="save-0-divide").click().run()
     assert cached.shop_book().open(job)["readings"] == [
         {"test": "divide", "shows": 51.0, "unit": "percent", "ratio": 0.5, "supply_to_return_v": 4.98}]
-    assert "divided at 0.5 of its track the number was 51 %, 4.98 V from supply to return" in said(fine(screen))
+    assert "divided at 0.50 of its track the number was 51 %, 4.98 V from supply to return" in said(fine(screen))
 
 
 def test_dividing_and_feeding_through_are_locked_until_the_pins_are_known():
@@ -102,7 +104,7 @@ PEDAL = {"format": 1, "sensor": "accelerator-pedal-position", "stand_in": {"kind
 
 def test_a_pedal_gets_both_settings_in_their_relation_and_the_codes_to_expect():
     screen = fine(opened("dial_sheet", job=job_of(PEDAL)))
-    assert "| 50 % | 0.475 | 0.515 | 2.38 V | 2.58 V |" in said(screen)
+    assert "| 50 % | 0.475, 2.38 V | 0.515, 2.58 V |" in said(screen)
     assert "Expect P2135" in said(screen) and "That code proves nothing" in said(screen)
 
 
@@ -110,7 +112,7 @@ def test_a_track_of_pulses_is_refused_with_the_reason():
     screen = opened("dial_sheet", job=job_of(PEDAL))
     pairs = cached.knowledge().track_pairs("accelerator-pedal-position")
     screen.selectbox(key="track-pair").set_value(next(pair for pair in pairs if pair.second is None)).run()
-    assert "timed pulses" in said(fine(screen)) and "| 50 % | 0.475 | 0.515" not in said(screen)
+    assert "timed pulses" in said(fine(screen)) and "| 50 % | 0.475, 2.38 V" not in said(screen)
 
 
 def test_the_headless_answer_names_the_return_and_gives_shares_to_divide_by():

@@ -7,6 +7,7 @@ MINUTES = {
     "wiggle": 4, "find-pins": 6, "sensor-sweep": 12, "short-circuit-current": 3, "load-switching": 5,
     "engine-running": 5, "warm-harness": 8, "compare-cold": 2, "check-set-up": 2,
     "second-reader": 3, "dial-after-hold": 15, "other-gauge": 1, "cluster-ground": 6,
+    "plugged-again": 3,
 }
 """Minutes each test takes a technician; the keys are the tests the vehicles of these benches can answer."""
 GAUGE_ONLY = {"other-gauge", "cluster-ground"}
@@ -24,6 +25,8 @@ EYE = {
     "dial-after-hold": {"module-frozen": 0.97, "signal-open": 0.95, "return-open": 0.95},
     "engine-running": {"plug-intermittent": 0.50, "signal-intermittent": 0.45, "return-intermittent": 0.45,
                        "plug-contact": 0.20},
+    "plugged-again": {"plug": 0.40, "plug-water": 0.10, "sensor-intermittent": 0.30, "signal-intermittent": 0.30,
+                      "return-intermittent": 0.30},
     "warm-harness": {"plug-intermittent": 0.40, "signal-intermittent": 0.30, "return-intermittent": 0.25,
                      "plug-contact": 0.20},
 }

@@ -50,6 +50,8 @@ EYE = {"look": {"plug-contact": 0.4, "plug-open": 0.45, "plug-intermittent": 0.2
        "wiggle": {"signal-intermittent": 0.65, "plug-intermittent": 0.3},
        "load-switching": {"return-raised": 0.9, "module-ground": 0.6},
        "check-set-up": {"set-up-too-soon": 0.5, "set-up-beside": 0.7},
+       "plugged-again": {"plug-contact": 0.45, "plug-open": 0.45, "plug-intermittent": 0.5, "signal-intermittent": 0.3,
+                         "sensor-dead-spot": 0.3, "return-poor": 0.2, "return-open": 0.2},
        "other-gauge": dict.fromkeys(SHARED, 0.8)}
 FALSE_ALARM, SHOWS_ITSELF = 0.03, 0.3
 

@@ -139,6 +139,7 @@ EYES = {
                   "return-ohms": 0.35, "return-lifted": 0.3, "signal-battery": 0.6, "signal-supply": 0.4},
     "check-set-up": {"set-up-legs": 0.85, "set-up-lead": 0.85, "set-up-moved": 0.6},
     "second-reader": {},
+    "plugged-again": {"plug": 0.4, "sensor-worn": 0.3, "signal-intermittent": 0.3, "return-intermittent": 0.3},
     "sensor-sweep": {"sensor-worn": 0.92, "sensor-wiper-open": 0.97, "sensor-top-open": 0.97, "sensor-bottom-open": 0.97,
                      "sensor-shifted": 0.8, "sensor-other-part": 0.75, "sensor-stuck": 0.95, "sensor-burdens": 0.8},
     "unplug-others": {"supply-dragged": 0.93, "return-lifted": 0.3, "supply-fed": 0.3},

@@ -3,8 +3,10 @@
 from math import exp, log
 
 SUPPLY_V = 5.0
-GOOD = ("look", "check-set-up", "second-reader", "terminal-fit", "module-feeds", "find-pins", "wiggle", "warm-harness", "load-switching", "engine-running")
-PROVOKED = ("wiggle", "warm-harness", "load-switching", "engine-running")
+GOOD = ("look", "check-set-up", "second-reader", "terminal-fit", "module-feeds", "find-pins", "wiggle", "warm-harness",
+        "load-switching", "engine-running", "plugged-again")
+FOUND = {**dict.fromkeys(("wiggle", "warm-harness", "load-switching", "engine-running"), "Normal now"),
+         "find-pins": "Signal and return found", "plugged-again": "As wrong as before"}
 
 
 class Vehicle:
@@ -25,7 +27,7 @@ class Vehicle:
     def answer(self, test, ohm=None):
         """What the form takes after `test`: {field: text}, with `ohm` what was put on the plug."""
         if test in GOOD:
-            return {"good": "Normal now" if test in PROVOKED else "Signal and return found" if test == "find-pins" else "All good"}
+            return {"good": FOUND.get(test, "All good")}
         if test == "live-number":
             return {"low": self.shown(self.end_to_end_ohm + self.return_ohm), "high": self.shown(self.end_to_end_ohm / 20 + self.return_ohm)}
         if test == "return-ohms":
@@ -89,7 +91,7 @@ class Tank:
         if test in ("look", "terminal-fit"):
             return {"good": "Something is wrong"}
         if test in GOOD:
-            return {"good": "Normal now" if test in PROVOKED else "Signal and return found" if test == "find-pins" else "All good"}
+            return {"good": FOUND.get(test, "All good")}
         if test == "live-number":
             return {"low": 0, "high": 100}
         if test == "return-ohms":

@@ -32,6 +32,18 @@ def test_a_module_is_not_found_while_its_feeds_are_bad():
     assert frozen().record("module-feeds", good=True).verdict().location == "module"
 
 
+def test_feeds_read_bad_a_second_time_are_not_asked_a_third():
+    once = frozen().record("module-feeds", good=False)
+    twice = once.record("module-feeds", good=False)
+    assert "module-feeds" not in [row.test for row in twice.advice()]
+    # Two readings alike are one to the belief, wherever they stand in the list.
+    assert twice.verdict().locations == once.verdict().locations
+    first = a_job().record("module-feeds", good=False)
+    for reading in frozen().readings + (twice.readings[-1],):
+        first = first.record(reading.test, **{name: value for name, value in reading.to_dict().items() if name != "test"})
+    assert (first.verdict().locations, first.advice()) == (twice.verdict().locations, twice.advice())
+
+
 def test_a_sensor_is_not_found_before_plug_and_own_ohms_were_seen():
     job = a_job().record("as-found", shows=-40).record("substitute", ohm=330, shows=80)
     job = job.record("sensor-ohms", ohms="open", at=SURROUNDINGS)
@@ -114,3 +126,20 @@ def test_tests_that_split_too_little_a_minute_leave_the_job_out_of_reach(monkeyp
     monkeypatch.setattr(advice, "SPLITS_PER_MINUTE", 0.5)
     left = comes_and_goes()
     assert not left.advice() and left.verdict().state == "out-of-reach"
+
+
+@pytest.mark.parametrize(("sensor", "readings"), [
+    ("fuel-level-gauge", (("as-found", {"shows": "below E"}), ("substitute", {"ohm": 10, "shows": "above F"}))),
+    ("throttle-position", (("as-found", {"shows": 100}), ("divide", {"ratio": 0.9, "shows": 97}))),
+    ("manifold-pressure", (("as-found", {"shows": 255}), ("divide", {"ratio": 0.9, "shows": 240}))),
+    ("coolant-temperature", (("as-found", {"shows": 150}), ("substitute", {"ohm": 20, "shows": 215})))])
+def test_nothing_is_expected_beyond_the_ends_of_the_scale(sensor, readings):
+    job = KB.job(sensor)
+    for test, typed in readings:
+        job = job.record(test, **typed)
+    scale = job.setup.quantity
+    shown = [pair for one in job.verdict().because if one.unit == scale.unit for pair in one.expected.values()]
+    shown += [pair for one in job.advice() if one.unit == "degC" for pair in one.expect.values()]
+    shown += [(one.estimate.low, one.estimate.high) for one in job.verdict().faults
+              if one.estimate and KB.fault(one.id).effect in ("temperature-true", "reading-frozen")]
+    assert shown and all(scale.low_end <= low <= high <= scale.high_end for low, high in shown)

@@ -44,7 +44,7 @@ def test_only_the_sensor_is_needed(kb):
     job = kb.open_case({"sensor": "coolant-temperature"})
     assert job.circuit.source_ohm is job.circuit.open_v is job.circuit.short_v is job.circuit.reference_v is None
     assert sum(weight for _, weight in job.curves) + job.setup.family_weight == pytest.approx(1.0)
-    assert len(job.curves) == 6 and len(job.tests) == 24
+    assert len(job.curves) == 6 and len(job.tests) == 27
     assert 40 < len(job.faults) < len(kb.tables.faults)
     assert kb.job("coolant-temperature").setup == job.setup
 

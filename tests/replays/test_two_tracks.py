@@ -54,6 +54,21 @@ def test_published_mid_values_and_sums_hold(kb):
         "with-pulses": "pulses"}
 
 
+def test_three_pedals_alike_are_not_the_pedal(kb):
+    job = kb.job("accelerator-pedal-position", ["P2138"]).record("track-agreement", good=False)
+    before, after = job.verdict(), job.record("other-part", good=True).verdict()
+    assert after.locations["sensor"] < before.locations["sensor"] - 0.25
+    assert after.locations["module"] > 3.0 * before.locations["module"] and "three-scale-wrong" in [one.id for one in after.faults[:3]]
+
+
+def test_published_ends_of_both_tracks_and_what_the_module_does(kb):
+    tracks = kb.tracks("half-throttle")
+    for line, ends in ((tracks.first, (0.98, 3.68)), (tracks.second, (0.49, 1.84))):
+        assert [float(line.volts(end)) for end in (0.0, 100.0)] == pytest.approx(ends, abs=0.005)
+    row = next(one for one in kb.track_pairs("accelerator-pedal-position") if one.id == "half-throttle")
+    assert row.limit_v == 0.269 and row.apart_v == 0.2 and "0.14 s" in row.reaction and "half" in row.reaction
+
+
 def test_equal_volts_are_a_short_between_the_tracks(kb):
     tracks = kb.tracks("half-throttle")
     assert gap(tracks, 1.4, 1.35).shorted and not gap(tracks, 1.4, 0.7).shorted

@@ -7,7 +7,6 @@ shows 0 % whenever its input leaves 0.70 to 4.50 V; another is inverted, 3.85 to
 import pytest
 
 from engine.divide_sheet import divide_sheet
-from engine.lines import Line
 
 WINDOWED = {"reference_v": 5.0, "line": {"unit": "percent", "points": [[0.55, 0], [4.2, 100]]}, "pull": "down", "input_ohm": 300000,
             "low_limit_v": 0.3, "learned_v": 0.70}
@@ -45,11 +44,5 @@ def test_an_inverted_valve_falls_as_it_opens(kb):
 
 
 def test_what_a_stand_in_cannot_do_here_is_said(kb):
-    assert "commanded valve" in kb.sensor("egr-position").summary and "learned" in kb.sensor("egr-position").summary
-
-
-def test_mirrored_sensors_read_level_at_half_and_part_from_there():
-    """Service figures of ride height: about 2.5 V level, 0.5 to 4.5 V, left and right in opposite directions."""
-    left, right = Line("left", "", 0.1, -100.0, 0.9, 100.0), Line("right", "", 0.9, -100.0, 0.1, 100.0)
-    assert float(left.ratio(0.0)) == float(right.ratio(0.0)) == pytest.approx(0.5)
-    assert float(left.ratio(20.0)) + float(right.ratio(20.0)) == pytest.approx(1.0)
+    said = kb.sensor("egr-position").summary
+    assert "commanded valve" in said and "learned" in said and "codes for performance are expected" in said

@@ -38,6 +38,21 @@ def test_two_numbers_at_once_point_to_what_they_share(kb, sensor):
     assert any(share.what == "return" and {share.sensor, share.partner} == set(CURVES) for share in kb.shares(sensor))
 
 
+def test_codes_for_both_raise_what_they_share(kb, sensor):
+    codes = {"coolant-temperature": "P0118", "intake-air-temperature": "P0113"}
+    alone, both = (kb.job(sensor, complaint).verdict().locations["return"] for complaint in ([codes[sensor]], list(codes.values())))
+    assert both > 2.5 * alone
+
+
+def test_an_older_module_that_reads_right_on_the_same_harness_clears_sensor_and_wires(still_default):
+    # The comparison is typed in where somebody made it; nobody is sent for a second module.
+    assert "other-module" not in [one.test for one in still_default.advice()]
+    verdict = still_default.record("other-module", good=False).verdict()
+    assert verdict.locations["module"] > still_default.verdict().locations["module"]
+    as_before = still_default.record("other-module", good=True).verdict()
+    assert as_before.locations["signal"] + as_before.locations["return"] > 0.9
+
+
 def test_unplugging_teaches_nothing_while_the_default_stands(at_default):
     before, after = at_default.verdict().locations, at_default.record("unplugged", shows=170, unit="degF").verdict().locations
     assert all(after[place] == pytest.approx(before[place], abs=0.05) for place in before)

@@ -42,6 +42,13 @@ def test_one_gauge_alone_clears_what_they_share(kb):
     assert after < 0.3 * before
 
 
+def test_pulses_are_told_from_a_low_voltage(kb):
+    said = " ".join(kb.test("plug-volts", "fuel-level-gauge").hand)
+    assert "a digital meter jumps" in said and "a lamp tells more" in said and "about 10 V on average" in said
+    # 77 parts on of 100 at 13 V, and 87 % at 11.5 V: the same average.
+    assert 0.77 * 13.0 == pytest.approx(10.0, abs=0.05) and 0.87 * 11.5 == pytest.approx(10.0, abs=0.05)
+
+
 def test_no_long_grounding_and_no_bridged_regulator(kb):
     assert "gauge-not-grounded-long" in {caution.id for caution in kb.test("shorted", "fuel-level-gauge").cautions}
     assert "two or three seconds" in " ".join(kb.test("shorted", "fuel-level-gauge").hand)
@@ -54,6 +61,10 @@ def test_the_wait_and_the_gear_are_said_before_each_value(kb):
         assert "two minutes at least" in said and "park" in said
         assert "gauge-slow" in {caution.id for caution in kb.test(test, "fuel-level-gauge").cautions} | {"gauge-slow"} & set(kb.sensor("fuel-level-gauge").cautions)
     assert "fifteen" in next(caution.text for caution in kb.cautions("fuel-level-gauge") if caution.id == "gauge-slow")
+
+
+def test_a_level_a_module_reads_is_taken_from_its_own_item(kb):
+    assert "read the module's own item" in kb.sensor("fuel-level").summary
 
 
 def test_a_needle_that_has_not_moved_yet_is_no_dead_gauge(kb):

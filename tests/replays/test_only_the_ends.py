@@ -38,6 +38,24 @@ def test_a_flip_inside_the_family_is_the_gauge(kb, circuit):
     verdict = job.verdict()
     assert max(verdict.locations, key=verdict.locations.get) == "module"
     assert verdict.faults[0].id == "gauge-flips" or circuit != FAMILY
+    if circuit == FAMILY:
+        # Where it switches over: between 100 and 75 ohm, which are 38 and 48 % of this family's scale.
+        size = verdict.faults[0].estimate
+        assert 36.0 < size.low < size.mid < size.high < 50.0
+
+
+def test_two_senders_with_the_same_needle_clear_the_sender(kb):
+    job = job_with(kb, ())
+    assert "other-part" not in [one.test for one in job.advice()]
+    before, after = job.verdict().locations["sensor"], job.record("other-part", good=True).verdict().locations["sensor"]
+    assert after < 0.3 * before
+
+
+def test_the_feed_is_measured_before_the_gauge_is_condemned(kb):
+    flips = job_with(kb, ((150, "below E"), (100, "below E"), (75, "above F"), (60, "above F"), (40, "above F")))
+    verdict = flips.verdict()
+    assert verdict.state == "open" and "feeds" in verdict.missing_proof
+    assert flips.advice()[0].test == "module-feeds"
 
 
 def test_a_scan_tools_minus_40_is_no_reading_of_a_gauge(kb):

@@ -51,6 +51,15 @@ def test_two_like_gauges_on_one_sensor_halve_the_resistor():
     assert feeds_together([5.0, 5.0], [1000.0, 1000.0]) == (pytest.approx(5.0), pytest.approx(500.0))
 
 
+def test_one_sender_on_two_like_gauges_makes_each_show_about_half():
+    # A sender of many times the coil: each of two coils gets about half the current one would, within a tenth.
+    feed_v, coil_ohm, sender_ohm = 12.6, 30.0, 600.0
+    alone = feed_v / (coil_ohm + sender_ohm)
+    volts, ohm = feeds_together([feed_v, feed_v], [coil_ohm, coil_ohm])
+    at_sender = volts * sender_ohm / (sender_ohm + ohm)
+    assert (feed_v - at_sender) / coil_ohm == pytest.approx(0.5 * alone, rel=0.1)
+
+
 def test_a_fixed_resistor_does_not_drift(kb):
     # With fixed resistors in place of the sensor, one resistor goes through all pairs, far from the average of the drift.
     job = kb.job("coolant-temperature", circuit={"open_v": OPEN_V, "curve": CURVE})

@@ -64,7 +64,8 @@ def test_every_step_says_clear_the_code_and_let_it_settle(kb, test):
 
 
 def test_the_kind_is_warned_of_beforehand(kb):
-    assert "default-value" in [c.id for c in kb.cautions("coolant-temperature")]
+    said = next(one.text for one in kb.cautions("coolant-temperature") if one.id == "default-value")
+    assert "within a second" in said and "is a code set now" in said and "raw-volts item" in said
     assert kb.input("input-1k-decided").default_low_c == 40 and kb.input("input-1k-decided").default_high_c == 80
     assert kb.input("input-1k-diesel").default_low_c == -20 and kb.input("input-1k-diesel").default_high_c == 60
 

@@ -56,6 +56,13 @@ def test_cold_soaked_inputs_that_disagree_are_a_finding_not_a_location(apart_whe
     assert max(verdict.locations.values()) < 0.5
 
 
+def test_the_readers_are_compared_before_anything_is_unplugged(kb):
+    assert "second reader" in " ".join(kb.test("compare-cold", "coolant-temperature").hand)
+    assert "before anything is unplugged" in " ".join(kb.test("compare-cold", "coolant-temperature").hand)
+    said = " ".join(kb.test("second-reader", "coolant-temperature").hand)
+    assert "raw byte" in said and "plus 40" in said and "dash" in said
+
+
 def test_a_sensor_with_the_right_ohms_is_not_changed(apart_when_cold):
     job = apart_when_cold.record("sensor-ohms", ohms=2500, at=COLD)
     verdict = job.verdict()

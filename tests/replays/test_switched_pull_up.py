@@ -89,6 +89,18 @@ def test_the_pairs_name_the_switch_and_its_second_resistor():
     assert next(c for c in got.causes if c.id == "switched").value == pytest.approx(WARM_OHM, rel=0.02)
 
 
+def test_a_voltage_fed_in_is_read_on_whichever_resistor_is_in(kb):
+    caution = next(one.text for one in kb.cautions("coolant-temperature") if one.id == "volts-jump")
+    assert "fed in from outside" in caution and "whichever resistor" in caution
+    # 1.15 V are 1.2 kohm behind 4 kohm, about 44 degC, and 104 ohm behind 348 ohm: far too hot.
+    at = [float(kb.curve(CURVE).temperature_at(ohm * 1.15 / (5.0 - 1.15))) for ohm in (COLD_OHM, WARM_OHM)]
+    assert at[0] == pytest.approx(44.0, abs=3.0) and at[1] > 100.0
+
+
+def test_a_switch_that_makes_no_change_is_the_modules_and_replaces_it(kb):
+    assert kb.action("switching-dead").id == "replace-module"
+
+
 def test_the_dial_sheet_shows_one_jump_of_the_volts_and_none_of_the_number(kb):
     job = kb.job("coolant-temperature", circuit=CIRCUIT)
     rows = dial_sheet(job.circuit, kb.curve(CURVE), job.stand_in, job.meter, (20, 30, 50, 80))
