@@ -291,6 +291,21 @@ def _put(state: CircuitState, name: str, rows: np.ndarray, value: np.ndarray, li
     whole[rows] = whole[rows] + value if name in _ADDS else value
 
 
+def in_order(state: CircuitState, where: object) -> CircuitState:
+    """`state` with a circuit in order at `where`: row positions (n, 1) or a mask (f, s)."""
+    healthy = CircuitState()
+    changed = {}
+    for name, value in vars(state).items():
+        if isinstance(value, np.ndarray):
+            value = value.copy()
+            if isinstance(where, np.ndarray) and where.dtype == bool:
+                value[where] = getattr(healthy, name)
+            else:
+                value[where[:, 0]] = getattr(healthy, name)
+            changed[name] = value
+    return CircuitState(**{**vars(state), **changed})
+
+
 def severity(fault: FaultKind, share: np.ndarray) -> np.ndarray:
     """Severity of one fault, in its unit, at `share` (0..1, any shape) of its range."""
     rows = Rows(np.zeros(1, int), (fault,), np.zeros(1, int))

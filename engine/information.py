@@ -13,8 +13,8 @@ from engine.batches import lattice
 from engine.belief import Belief
 from engine.by_hand import bad_chance
 from engine.curves import KELVIN
-from engine.faults import LOCATIONS, Rows
-from engine.likelihood import SHOWS_ITSELF, in_order
+from engine.faults import LOCATIONS, Rows, in_order
+from engine.likelihood import SHOWS_ITSELF
 from engine.module import outside_limits
 from engine.procedures import MA_FLOOR, MAIN_VOLTS, Hookup, Shown, TestKind, hookup
 from engine.readings import Reading

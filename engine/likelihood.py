@@ -6,7 +6,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from engine.batches import exp, single
-from engine.faults import CircuitState, Rows
+from engine.faults import CircuitState, Rows, in_order
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
 from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, hookup, predict
@@ -337,18 +337,3 @@ class Evidence:
             return np.full(shown.value.shape[1:], 0.5)
         change = np.abs(np.clip(shown.value[i], low, high) - np.clip(shown.value[before], low, high))
         return ndtr((change - self.scale.moves_from) / (0.6 * self.scale.moves_from))
-
-
-def in_order(state: CircuitState, where: object) -> CircuitState:
-    """`state` with a circuit in order at `where`: row positions (n, 1) or a mask (f, s)."""
-    healthy = CircuitState()
-    changed = {}
-    for name, value in vars(state).items():
-        if isinstance(value, np.ndarray):
-            value = value.copy()
-            if isinstance(where, np.ndarray) and where.dtype == bool:
-                value[where] = getattr(healthy, name)
-            else:
-                value[where[:, 0]] = getattr(healthy, name)
-            changed[name] = value
-    return CircuitState(**{**vars(state), **changed})

@@ -312,10 +312,10 @@ def _elements(hook: Hookup, around: Circumstances, state: CircuitState, fed_ohm:
         if hook.sensor[i]:
             element[i] = fitted[at[i]]
             continue
-        ohm, lead_ohm = float(hook.element_ohm[i]), float(hook.lead_ohm[i])
-        element[i] = ohm
+        element[i] = ohm = float(hook.element_ohm[i])
         if hook.dialled[i] and len(kilohm):
-            element[i, kilohm] = (ohm - lead_ohm) * state.kilohm_factor[kilohm] + lead_ohm
+            leads = float(hook.lead_ohm[i])
+            element[i, kilohm] = (ohm - leads) * state.kilohm_factor[kilohm] + leads
         if hook.stand_in[i]:
             element[i, legs], element[i, off] = around.end_to_end_ohm, OPEN_OHM
         if len(beside) and ohm < OPEN_OHM and not hook.chassis[i] and not hook.module[i]:
@@ -331,9 +331,8 @@ def _sensor_ohm(hook: Hookup, around: Circumstances, state: CircuitState, unknow
     true_value = unknown.true_value + state.true_offset
     values, at = np.unique(hook.at_c, return_inverse=True)
     own = np.empty((len(values), *shape), np.asarray(unknown.sensor_ln).dtype)
-    for k, value in enumerate(values):
-        own[k] = true_value if np.isnan(value) else float(value) + unknown.thermometer
-
+    for k, value in enumerate(values.tolist()):
+        own[k] = true_value if np.isnan(value) else value + unknown.thermometer
     def ohms(value: np.ndarray) -> np.ndarray:
         inverse = 1.0 / (np.clip(value, -80.0, 1290.0) + KELVIN)
         ln_ohm = around.table.ln_ohm(inverse, around.rows.curve[:, None], unknown.family_ln_ohm, unknown.family_beta_k)
