@@ -28,6 +28,7 @@ DIVIDED_AT, DIVIDED_WITHIN, RATIOS_APART = (0.5, 0.25, 0.7), (0.06, 0.94), 0.06
 SPLITS_FROM_BITS, SPLITS_PER_MINUTE = 0.03, 0.01
 # How much of a test's minutes is not charged where proof will ask for it anyhow, once a few readings say of what.
 PROOF_SHARE = 0.9
+RAIL_VOLTS = "supply-volts"
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
 # Worth counts wrong repairs; a found location also asks for certainty, and each bit of it takes about this many
@@ -152,12 +153,21 @@ def advise(belief: Belief, typed: tuple[Reading, ...]) -> tuple[tuple[Advice, ..
     enough = bits > SPLITS_FROM_BITS
     enough &= (enough & (bits > SPLITS_PER_MINUTE * minutes)).any()
     proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
+    rail = _rail_first(belief, options)
     order = sorted(range(len(options)), key=lambda t: (
-        not proof[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
+        not proof[t], not rail[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
     rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
                  if proof[t] or enough[t] or few)
     rows = tuple(row for row in rows if row.splits or row.why == "proof" or few)
     return rows, few or any(row.splits for row in rows)
+
+
+def _rail_first(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
+    """Mask (t,) of the tests of a loaded supply's own volts, where what several sensors share is likelier at fault than
+    anything of one alone, and its volts were not read yet: all of them hang on it (common practice, no source)."""
+    shared = sum(belief.chance[k] for k, kind in enumerate(belief.model.kinds) if kind.rail)
+    read = any(test.measures == RAIL_VOLTS for test in belief.evidence.tests)
+    return np.array([c.test.measures == RAIL_VOLTS and shared > 0.5 and not read for c in options])
 
 
 def _owed(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
