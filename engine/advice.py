@@ -91,7 +91,7 @@ def candidates(belief: Belief, typed: tuple[Reading, ...]) -> tuple[Candidate, .
                     if len(past) < MOST_SETTINGS and all(abs(np.log(ohm / max(p, 1e-3))) > 0.2 for p in past)]
         elif test.measures == "sweep" and belief.model.setup.stand_in.kind == "fixed":
             continue
-        elif not past or (test.proof == "feeds" and len(past) < MOST_REPEATS and not _found_good(readings, test)):
+        elif not past or (len(past) < MOST_REPEATS and _looked_at_again(belief, readings, test)):
             out.append(Candidate(test, None))
     return tuple(out)
 
@@ -109,8 +109,12 @@ def _ratios(belief: Belief) -> tuple[float, ...]:
     return tuple(dict.fromkeys(round(ratio, 4) for ratio in found if ratio is not None))
 
 
-def _found_good(readings: tuple[Reading, ...], test: TestKind) -> bool:
-    return any(r.test == test.id and r.good is not False for r in readings)
+def _looked_at_again(belief: Belief, readings: tuple[Reading, ...], test: TestKind) -> bool:
+    """Whether a test done is worth doing once more: bad feeds are mended first, a set-up that all numbers speak against is
+    looked at with that in mind."""
+    if test.proof == "feeds":
+        return not any(r.test == test.id and r.good is not False for r in readings)
+    return test.proof == "set-up-checked" and test.proof in _proof_wanted(belief)
 
 
 def _settable(belief: Belief, ohm: float, within: float) -> tuple[float, ...]:

@@ -70,6 +70,10 @@ def test_degrees_f_typed_as_degrees_c_are_found_by_the_second_value(kb, shown):
     assert (verdict.location, verdict.missing_proof) == ("set-up", ("set-up-checked",))
     assert verdict.faults[0].id == "wrong-unit"
     assert job.record("check-set-up", good=False).verdict().state == "found"
+    # Found in order, it is looked at once more: both numbers speak against it.
+    once = job.record("check-set-up", good=True)
+    assert [(row.test, row.why) for row in once.advice()[:1]] == [("check-set-up", "proof")]
+    assert "check-set-up" not in [row.test for row in once.record("check-set-up", good=True).advice()]
 
 
 def test_the_same_values_typed_with_their_unit_are_in_order(kb, shown):
