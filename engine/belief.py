@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from engine.faults import LOCATIONS
 from engine.likelihood import Evidence
 from engine.model import Z, Z_NAMES, Model, canonical
 from engine.proposal import Fit, Nodes, fit_rows
@@ -52,16 +53,12 @@ class Belief:
 
     def by_location(self, even: bool = False) -> dict[str, float]:
         """Chance of each location; with `even`, as if all locations had been equally likely before measuring."""
-        model, out = self.model, {}
-        names = sorted({str(n) for n in model.locations})
-        chance = self.chance
+        model, chance = self.model, self.chance
         if even:
-            before = {n: np.exp(model.ln_chance[model.locations == n]).sum() for n in names}
-            chance = _normalised(self.ln_evidence + model.ln_chance
-                                 - np.log([before[n] for n in model.locations]))
-        for name in names:
-            out[name] = float(chance[model.locations == name].sum())
-        return out
+            before = np.bincount(model.places, np.exp(model.ln_chance))
+            chance = _normalised(self.ln_evidence + model.ln_chance - np.log(before[model.places]))
+        total = np.bincount(model.places, chance)
+        return {LOCATIONS[place]: float(total[place]) for place in np.unique(model.places)}
 
     @cached_property
     def unlisted(self) -> "Belief":
@@ -217,7 +214,7 @@ def _together(chance: np.ndarray, effective: np.ndarray) -> float:
 
 def _best_of_locations(model: Model, rows: np.ndarray, ln_evidence: np.ndarray) -> np.ndarray:
     ln = ln_evidence[rows] + model.ln_chance[rows]
-    places = model.locations[rows]
+    places = model.places[rows]
     return np.array(sorted(rows[mine[np.argmax(ln[mine])]]
                            for mine in (np.flatnonzero(places == place) for place in np.unique(places))))
 

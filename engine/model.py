@@ -10,7 +10,7 @@ from engine.batches import exp
 from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
-from engine.faults import CircuitState, FaultKind, Rows
+from engine.faults import LOCATIONS, CircuitState, FaultKind, Rows
 from engine.lines import ThreeWire
 from engine.procedures import SWEEP_SHARE, Circumstances, TestKind, Unknowns
 from engine.quantities import TEMPERATURE, Quantity
@@ -93,6 +93,11 @@ class Model:
 
     def _possible(self, fault: FaultKind) -> bool:
         return fault.effect != "switching-dead" or self.setup.circuit.second_source_ohm is not None
+
+    @cached_property
+    def places(self) -> np.ndarray:
+        """Index (f,) into LOCATIONS of each row's location."""
+        return np.array([LOCATIONS.index(kind.location) for kind in self.kinds])
 
     @cached_property
     def unlisted(self) -> np.ndarray:

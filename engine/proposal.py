@@ -107,7 +107,7 @@ def _worth(evidence: Evidence, rows: np.ndarray, ln_evidence: np.ndarray, hopele
     model = evidence.model
     ln = ln_evidence[rows] + model.ln_chance[rows]
     keep = ln >= ln.max() - hopeless
-    places = model.locations[rows]
+    places = model.places[rows]
     for place in np.unique(places):
         mine = np.flatnonzero(places == place)
         keep[mine[np.argmax(ln[mine])]] = True
