@@ -12,7 +12,7 @@ from engine.procedures import MA_FLOOR, TestKind
 from engine.readings import Reading
 from engine.stand_in import set_to
 from engine.survival import on_gauge
-from engine.verdict import FEWEST_READINGS, is_sure, leading, likely_enough, missing_proof
+from engine.verdict import FEWEST_READINGS, SET_UP_CHECKED, is_sure, leading, likely_enough, missing_proof
 from engine.void import void_readings
 
 MOST_SETTINGS = 3
@@ -114,7 +114,7 @@ def _looked_at_again(belief: Belief, readings: tuple[Reading, ...], test: TestKi
     looked at with that in mind."""
     if test.proof == "feeds":
         return not any(r.test == test.id and r.good is not False for r in readings)
-    return test.proof == "set-up-checked" and test.proof in _proof_wanted(belief)
+    return test.proof == SET_UP_CHECKED and test.proof in _proof_wanted(belief)
 
 
 def _settable(belief: Belief, ohm: float, within: float) -> tuple[float, ...]:

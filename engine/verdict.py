@@ -25,12 +25,15 @@ NAMED_AT_LEAST = 4
 DETAIL_SAMPLES, DETAIL_ABOVE, DETAIL_PART = 128, 1e-4, 0.05
 # What must have been seen before a location is called found: proof roles of tests (see the procedures). Circuits whose
 # tests serve no such role, do without it.
+SET_UP_CHECKED = "set-up-checked"
 PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "module-pins"), "supply": ("volts", "sensor-off"),
-          "plug": ("terminals-felt",), "set-up": ("set-up-checked",),
+          "plug": ("terminals-felt",), "set-up": (SET_UP_CHECKED,),
           "none": ("sensor-own-ohms",)}
 # Without a supply wire at the plug volts tell less: not a feed from the coil or the leak behind it, nor a contact that was
 # open once from a sensor.
 NO_SUPPLY_WIRE = {"supply": ("feeds",), "plug": ("plug-seen",)}
+# How many shown numbers overrule a set-up that looked right.
+OVERLOOKED_AT = 3
 # With these the wiring or the input is not what it was made.
 NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
 # Their severity is a value on the shown scale, and ends with it.
@@ -161,6 +164,10 @@ def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
             if i not in belief.evidence.void and not _without_supply(test, reading)
             and (reading.good is None or reading.good == (dict(test.bad).get(likeliest, 0.0) <= 0.5))}
+    readings = belief.evidence.readings
+    if sum(reading.shows is not None for reading in readings) >= OVERLOOKED_AT:
+        # So many numbers that only a mistake of the set-up explains: it was looked at and overlooked.
+        done |= {test.proof for test in belief.evidence.tests if test.proof == SET_UP_CHECKED}
     served = {test.proof for test in belief.model.setup.tests}
     roles = (*PROOFS.get(location, ()), *(NO_SUPPLY_WIRE.get(location, ()) if belief.model.setup.three_wire is None else ()))
     return tuple(role for role in roles if role in served and role not in done)

@@ -74,6 +74,8 @@ def test_degrees_f_typed_as_degrees_c_are_found_by_the_second_value(kb, shown):
     once = job.record("check-set-up", good=True)
     assert [(row.test, row.why) for row in once.advice()[:1]] == [("check-set-up", "proof")]
     assert "check-set-up" not in [row.test for row in once.record("check-set-up", good=True).advice()]
+    # A third number that only the other unit explains overrules the look.
+    assert once.record("substitute", ohm=2500, shows=shown(CURVE, 2500)).verdict().state == "found"
 
 
 def test_the_same_values_typed_with_their_unit_are_in_order(kb, shown):
