@@ -23,7 +23,7 @@ BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
 PER_WANTED, FEW = 3.0, 128
 # Where readings contradict each other each of them may be the slip: rounds about the heaviest draw find such places one by
 # one (Raftery and Bao 2010, "Estimating and projecting trends in HIV/AIDS", incremental mixtures, from memory).
-LAST_ROUNDS, LAST_DRAWS = 30, 512
+LAST_ROUNDS, LAST_DRAWS, LAST_TURNS = 8, 512, 4
 # Moves uphill from there, none longer than this; the bell's width; and what a reading must be left unexplained by (times
 # exp of half its square) to count no more.
 MOVES, LONGEST_MOVE, LOCAL_WIDTH, UNEXPLAINED = 3, 2.0, 1.15, 1e-4
@@ -210,7 +210,8 @@ def _longer(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int) -> Drawn
 def _rounds(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray, count: int) -> list[Drawn]:
     """`drawn` with rounds of draws from bells, `count` in the first, until each row is worth `wanted` or rounds run out."""
     out = []
-    laid = [(_fitted, count * more // ROUND_DRAWS[0]) for more in ROUND_DRAWS] + [(_about_heaviest, LAST_DRAWS)] * LAST_ROUNDS
+    laid = [(_fitted, count * more // ROUND_DRAWS[0]) for more in ROUND_DRAWS]
+    laid += ([(_about_heaviest, LAST_DRAWS)] * LAST_ROUNDS + [(_fitted, ROUND_DRAWS[-1])]) * LAST_TURNS
     for lay, more in laid:
         drawn = _one_more(evidence, nodes, drawn, more, lay)
         enough = drawn.effective() >= wanted
