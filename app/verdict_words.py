@@ -6,6 +6,8 @@ from app import wording
 
 # Natural logarithms of how much a reading spoke for a place against the others: 3 to 1, 20 to 1.
 SPEAKS, SPEAKS_LOUDLY = math.log(3.0), math.log(20.0)
+# What a finding by eye that proves nothing yet asks for.
+_SO_FAR = {False: ", found bad so far: mend that first", True: ", found good so far: look again, and take one more number"}
 
 
 def verdict(kb: object, job: object, found: object) -> str:
@@ -21,8 +23,8 @@ def verdict(kb: object, job: object, found: object) -> str:
     if found.state == "out-of-reach":
         return f"No test left here can tell apart: {wording.places(kb, found.group, job.sensor)}."
     if found.missing_proof:
-        bad = {reading.test for reading in job.readings if reading.good is False}
-        ways = {role: " or ".join(kb.test(kind.id, job.sensor).label + (", found bad so far: mend that first" if kind.id in bad else "")
+        so_far = {reading.test: _SO_FAR[reading.good] for reading in job.readings if reading.good is not None}
+        ways = {role: " or ".join(kb.test(kind.id, job.sensor).label + so_far.get(kind.id, "")
                                   for kind in job.tests if kind.proof == role) for role in found.missing_proof}
         lead = wording.place(kb, found.location, job.sensor)
         return (f"All but proven: {lead} ({wording.chance(found.locations[found.location])}). "

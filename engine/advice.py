@@ -28,7 +28,8 @@ DIVIDED_AT, DIVIDED_WITHIN, RATIOS_APART = (0.5, 0.25, 0.7), (0.06, 0.94), 0.06
 SPLITS_FROM_BITS, SPLITS_PER_MINUTE = 0.03, 0.01
 # How much of a test's minutes is not charged where proof will ask for it anyhow, once a few readings say of what.
 PROOF_SHARE = 0.9
-RAIL_VOLTS = "supply-volts"
+# What several sensors share is measured first from this chance of it up: likelier than all else together.
+RAIL_VOLTS, RAIL_FIRST_ABOVE = "supply-volts", 0.5
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
 # Worth counts wrong repairs; a found location also asks for certainty, and each bit of it takes about this many
@@ -171,7 +172,7 @@ def _rail_first(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
     anything of one alone, and its volts were not read yet: all of them hang on it (common practice, no source)."""
     shared = sum(belief.chance[k] for k, kind in enumerate(belief.model.kinds) if kind.rail)
     read = any(test.measures == RAIL_VOLTS for test in belief.evidence.tests)
-    return np.array([c.test.measures == RAIL_VOLTS and shared > 0.5 and not read for c in options])
+    return np.array([c.test.measures == RAIL_VOLTS and shared > RAIL_FIRST_ABOVE and not read for c in options])
 
 
 def _owed(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from engine.batches import single
 from engine.curves import KELVIN, T25_K, Curve
 from engine.quantities import TEMPERATURE, Quantity
 
@@ -26,16 +27,15 @@ class CurveTable:
         low, high = 1.0 / (self._hottest + KELVIN), 1.0 / (self._coldest + KELVIN)
         grid = np.linspace(low, high, GRID)
         self._x0, self._dx = low, (high - low) / (GRID - 1)
-        forward = [np.log(curve.ohm_at(1.0 / grid - KELVIN)) for curve in curves] or [np.zeros(GRID)]
-        self._forward = np.stack(forward).reshape(-1)
-        self._y0 = float(np.min(self._forward))
-        self._dy = (float(np.max(self._forward)) - self._y0) / (GRID - 1) or 1e-3
-        self._forward = self._forward.astype(np.float32)
+        forward = np.concatenate([np.log(curve.ohm_at(1.0 / grid - KELVIN)) for curve in curves] or [np.zeros(GRID)])
+        self._y0 = float(forward.min())
+        self._dy = (float(forward.max()) - self._y0) / (GRID - 1) or 1e-3
+        self._forward = single(forward)
         ohms = np.exp(self._y0 + self._dy * np.arange(GRID))
         value = np.stack([np.clip(curve.temperature_at(ohms), self._coldest, self._hottest) for curve in curves]
                          or [np.zeros(GRID)])
-        self._value = value.reshape(-1).astype(np.float32)
-        self._step = np.diff(value, axis=1, append=value[:, -1:]).reshape(-1).astype(np.float32)
+        self._value = single(value.reshape(-1))
+        self._step = single(np.diff(value, axis=1, append=value[:, -1:]).reshape(-1))
 
     def ln_ohm(self, inverse_kelvin: object, index: object, family_ln_ohm: object, family_beta: object) -> np.ndarray:
         """Natural log of the resistance [ohm] at 1/T [1/K] on curve `index`, or on the family where it is -1."""

@@ -22,7 +22,8 @@ BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
 # Draws of a first round by what a row is wanted to be worth, and fewest draws that tell how well a density fits.
 PER_WANTED, FEW = 3.0, 128
 # Where readings contradict each other each of them may be the slip: rounds about the heaviest draw find such places one by
-# one (Raftery and Bao 2010, "Estimating and projecting trends in HIV/AIDS", incremental mixtures, from memory).
+# one (Raftery and Bao 2010, "Estimating and projecting trends in HIV/AIDS", incremental mixtures, from memory). After so many
+# of them bells are laid over all draws once more: a long bent ridge asks for both. So many turns at most.
 LAST_ROUNDS, LAST_DRAWS, LAST_TURNS = 8, 512, 4
 # Moves uphill from there, none longer than this; the bell's width; and what a reading must be left unexplained by (times
 # exp of half its square) to count no more.
