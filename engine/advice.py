@@ -171,8 +171,10 @@ def _rail_first(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
     """Mask (t,) of the tests of a loaded supply's own volts, where what several sensors share is likelier at fault than
     anything of one alone, and its volts were not read yet: all of them hang on it (common practice, no source)."""
     shared = sum(belief.chance[k] for k, kind in enumerate(belief.model.kinds) if kind.rail)
-    read = any(test.measures == RAIL_VOLTS for test in belief.evidence.tests)
-    return np.array([c.test.measures == RAIL_VOLTS and shared > RAIL_FIRST_ABOVE and not read for c in options])
+    read = any(test.element == "sensor" and reading.supply_to_battery_v is not None
+               for test, reading in zip(belief.evidence.tests, belief.evidence.readings, strict=True))
+    return np.array([(c.test.measures, c.test.element) == (RAIL_VOLTS, "sensor") and shared > RAIL_FIRST_ABOVE and not read
+                     for c in options])
 
 
 def _owed(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:

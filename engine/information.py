@@ -166,17 +166,18 @@ def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, sh
     return value, spread
 
 
-def _also_measured(test: TestKind, shown: Shown, t: int) -> np.ndarray | None:
-    """The supply's volts (f, s) that a meter on a three-wire plug reads besides the test's own; None where there are none."""
+def _also_measured(test: TestKind, shown: Shown, t: int) -> tuple[np.ndarray, ...]:
+    """The supply's volts (f, s) that a meter on a three-wire plug reads besides the test's own, each to another point."""
     if test.pins != 3 or test.measures not in ("volts", "supply-volts"):
-        return None
-    return shown.volts("supply-return" if (test.measures, test.element) == ("volts", "sensor") else "supply-battery", t)
+        return ()
+    names = ("supply-return", "supply-battery") if (test.measures, test.element) == ("volts", "sensor") else ("supply-battery",)
+    return tuple(shown.volts(name, t) for name in names)
 
 
-def _table(value: np.ndarray, step: float, chance: np.ndarray, also: np.ndarray | None = None) -> np.ndarray:
+def _table(value: np.ndarray, step: float, chance: np.ndarray, also: tuple[np.ndarray, ...] = ()) -> np.ndarray:
     """Chances (f, o) of binned results: fine near the likeliest value, coarse far away; each sample shared by two bins.
 
-    `also` (f, s) [V] is read in the same test: each bin is parted by how far that is from the likeliest.
+    What `also` (f, s) [V] is read in the same test parts each bin by how far that is from the likeliest.
     """
     # Every eighth sample is enough to see about where the likeliest values are.
     few = value[:, ::8]
@@ -188,9 +189,9 @@ def _table(value: np.ndarray, step: float, chance: np.ndarray, also: np.ndarray 
     left = position.astype(int)
     part = position - left
     rows, outcomes = len(value), OUTCOMES
-    if also is not None:
-        left = left + OUTCOMES * np.digitize(also - also[:, ::8].ravel()[middle], ALSO_APART_V)
-        outcomes = OUTCOMES * (len(ALSO_APART_V) + 1)
+    for volts in also:
+        left = left + outcomes * np.digitize(volts - volts[:, ::8].ravel()[middle], ALSO_APART_V)
+        outcomes *= len(ALSO_APART_V) + 1
     place = (np.arange(rows)[:, None] * outcomes + left).ravel()
     table = (np.bincount(place, (1.0 - part).ravel(), rows * outcomes)
              + np.bincount(place + 1, part.ravel(), rows * outcomes)).reshape(rows, outcomes) + 0.02 * OUTCOMES / outcomes

@@ -28,6 +28,8 @@ OHM_FLOOR = 0.4
 OPEN_FROM_OHM = 1.5e6
 # An open three-wire signal pin in order reads within 0.15 V of where its input pulls it (published service figures).
 OPEN_PIN_SD = 0.075
+# A sensor with an output stage floats on an open return: what its signal still draws leaves some hundredths of a volt across it.
+TO_RETURN, FLOATING_SD, FLOATS_FROM_OHM = ("volts-return", "supply-return"), 0.05, 1e5
 STUCK_SD = 0.8
 PEGGED_WITHIN = 6.0
 # An intermittent fault shows itself in about a quarter of the readings.
@@ -144,8 +146,12 @@ class Evidence:
                     math.asinh(term.value / MA_FLOOR))
         if term.kind == "at":
             return shown.true_value, AT_SD, term.value
-        open_pin = self.tests[r].element == "open" and self.tests[r].pins == 3 and term.kind.startswith("volts")
-        return shown.volts(term.kind, r), math.hypot(meter.volt_band(term.value) / 2, OPEN_PIN_SD if open_pin else 0.015), term.value
+        test = self.tests[r]
+        open_pin = test.element == "open" and test.pins == 3 and term.kind.startswith("volts")
+        spread = math.hypot(meter.volt_band(term.value) / 2, OPEN_PIN_SD if open_pin else 0.015)
+        if term.kind in TO_RETURN and test.element == "sensor" and self.model.setup.three_wire and self.model.setup.three_wire.active:
+            spread = np.hypot(spread, FLOATING_SD * shown.return_ohm / (shown.return_ohm + FLOATS_FROM_OHM))
+        return shown.volts(term.kind, r), spread, term.value
 
     @property
     def whole_sd(self) -> float:

@@ -17,6 +17,7 @@ ELEMENTS = ("none", "sensor", "open", "short", "stand-in", "divider", "feed-thro
 MEASURES = ("shows", "sweep", "volts", "supply-volts", "return-volts", "current", "return-ohms", "sensor-ohms", "good")
 # Between which points a test's one value lies, of all the volts it can carry.
 MAIN_VOLTS = {"volts": "volts-return", "supply-volts": "supply-return", "return-volts": "return-battery"}
+MIDDLE = dict.fromkeys(MAIN_VOLTS, 0.5)  # where a divider stands whose number is not read
 STATES = ("plugged-key-on", "unplugged-key-on", "unplugged-key-off", "module-key-on")
 # A jumper or stand-in clipped to a clean chassis point, the lead a meter cannot null out, an ammeter with its fuse
 # (common practice, no source).
@@ -172,8 +173,8 @@ def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_en
            lead_ohm: float = 0.0) -> Hookup:
     """The hook-up of each reading, in order; `tests` are the kinds of the same readings. A stand-in measured by itself
     comes with `lead_ohm` more on the plug."""
-    ohms, dialled = [], []
-    for test, reading in zip(tests, readings, strict=True):
+    ohms, dialled, pairs = [], [], tuple(zip(tests, readings, strict=True))
+    for test, reading in pairs:
         typed = test.element == "stand-in" and reading.ohm is not None
         turned = test.element == "divider" and reading.ratio is not None
         fixed = {"open": OPEN_OHM, "short": AMMETER_OHM if test.measures == "current" else JOINED_OHM}
@@ -184,12 +185,11 @@ def hookup(tests: tuple[TestKind, ...], readings: tuple[Reading, ...], end_to_en
         dialled=np.array(dialled, bool), chassis=np.array([t.to == "chassis" for t in tests], bool),
         module=np.array([t.to == "module" for t in tests], bool),
         meter=np.array([any(getattr(r, name) is not None for name in VOLTS) or t.measures in (*MAIN_VOLTS, "current")
-                        for t, r in zip(tests, readings, strict=True)], bool),
-        at_c=np.array([_at(t, r) for t, r in zip(tests, readings, strict=True)], float),
+                        for t, r in pairs], bool), at_c=np.array([_at(t, r) for t, r in pairs], float),
         stand_in=np.array([t.element in ("stand-in", "divider") for t in tests], bool),
         lead_ohm=np.array([lead_ohm if typed else 0.0 for typed in dialled]),
         element=np.array([t.element for t in tests], str),
-        ratio=np.array([np.nan if r.ratio is None else r.ratio for r in readings], float))
+        ratio=np.array([MIDDLE.get(t.measures, np.nan) if r.ratio is None else r.ratio for t, r in pairs], float))
 
 
 def _at(test: TestKind, reading: Reading) -> float:

@@ -280,10 +280,13 @@ class RailVehicle:
         return {**self._typed(self._number(self._solve(there), there)), "at": {"value": round(self.other_end), "unit": "percent"}}
 
     def _signal_volts(self, rail, ratio, rng):
-        return self._volts(("signal_to_return_v", "supply_to_return_v"), rail)
+        return self._volts(("signal_to_return_v", "supply_to_return_v", "supply_to_battery_v"), rail)
 
     def _supply_volts(self, rail, ratio, rng):
         return self._volts(("supply_to_return_v", "supply_to_battery_v"), rail)
+
+    def _loaded_supply(self, rail, ratio, rng):
+        return self._volts(("supply_to_return_v", "supply_to_battery_v"), rail, plugged=False, divider=(self.track, 0.5, 1000.0))
 
     def _return_drop(self, rail, ratio, rng):
         return self._volts(("return_to_battery_v",), rail)

@@ -88,3 +88,25 @@ def test_a_supply_is_proven_by_its_loaded_volts_and_once_with_the_sensor_off(kb)
     assert seen.record("divide", ratio=0.5, shows=0).verdict().location == "supply"
     untold = job.record("signal-volts", signal_to_return_v=0.06).record("plug-volts", supply_to_battery_v=0.6, signal_to_battery_v=0.0)
     assert untold.verdict().missing_proof == ("volts",)
+
+
+@pytest.mark.parametrize(("low_with_the_stand_in_too", "place"), [(True, "supply"), (False, "sensor")])
+def test_a_known_load_in_the_sensor_s_place_tells_a_weak_supply_from_a_sensor_that_draws_too_much(kb, low_with_the_stand_in_too, place):
+    # A supply of 600 ohm under a 4 kohm track, and under the 10 kohm stand-in (Ohm's law): 4.35 V and 4.72 V of 5 V.
+    job = kb.job("throttle-position", complaint=["P0121"], circuit={"line": "throttle-050-425", "pull": "down"},
+                 stand_in={"kind": "potentiometer", "end_to_end_ohm": 10e3})
+    job = job.record("signal-volts", signal_to_return_v=0.43, supply_to_return_v=4.35, supply_to_battery_v=4.35)
+    before = job.verdict().locations
+    assert job.verdict().state == "open" and before["supply"] + before["sensor"] > 0.95
+    volts = 4.72 if low_with_the_stand_in_too else 5.0
+    after = job.record("loaded-supply", supply_to_return_v=volts, supply_to_battery_v=volts).verdict()
+    assert (after.state, after.location) == ("found", place) or after.locations[place] > 0.95
+
+
+def test_an_output_stage_on_an_open_return_may_float_some_hundredths_of_a_volt(kb):
+    # Its output keeps what the module's pull-down of 100 kohm draws, through its own kohm or so: 5 V / 100 = 0.05 V (Ohm's law).
+    job = kb.job("manifold-pressure", complaint=["P0108"], circuit={"line": "map-20-250", "pull": "down"})
+    job = job.record("signal-volts", signal_to_return_v=0.04, supply_to_return_v=0.05, supply_to_battery_v=5.0)
+    job = job.record("return-ohms", ohms="open").record("substitute-at-module", ratio=0.24, shows=66)
+    verdict = job.verdict()
+    assert (verdict.state, verdict.location) == ("found", "return")
