@@ -70,6 +70,7 @@ class Evidence:
         self.hook = hookup(self.tests + (dial,) * len(low) + (plugged,) * (1 + len(at)),
                            (*readings, *low, Reading(""), *at), model.end_to_end_ohm, model.setup.stand_in.lead_ohm)
         self.terms = tuple(t for i, r in enumerate(readings) if i not in self.void for t in terms_of(i, r, self.tests[i], model.setup))
+        self.stood = {t: stood(t, self.terms, self.scale) for t in self.terms if t.kind == "shows"}
         # Slopes need neither sweeps' low ends nor signs.
         self.slopes_hook = Hookup(*(part[:self.plugged + 1] for part in self.hook))
         self.active = self._active()
@@ -153,17 +154,14 @@ class Evidence:
             spread = np.hypot(spread, FLOATING_SD * shown.return_ohm / (shown.return_ohm + FLOATS_FROM_OHM))
         return shown.volts(term.kind, r), spread, term.value
 
-    @property
-    def whole_sd(self) -> float:
-        """Standard deviation of what a shown whole number stands for."""
-        return WHOLE_SD * self.scale.whole
-
-    def whole(self, typed: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """The middle of what `typed` stands for, and `value` held where a number at an end only says "at least that far"."""
-        middle = typed + WHOLE_MIDDLE * self.scale.whole
-        past = ((middle >= self.scale.high_ends_from) & (value >= middle)) | (
-            (middle <= self.scale.low_ends_from + 1.0) & (value <= middle))
-        return middle, np.where(past, middle, value)
+    def off(self, shown: Shown, term: Term, rows: Rows) -> tuple[np.ndarray, np.ndarray]:
+        """How far the predicted value of one term is off the typed one, and its standard deviation, each broadcasting over
+        (f, s); of a shown whole number the middle and the breadth of what it stands for."""
+        value, spread, typed = self.numbers(shown, term, rows)
+        if term.kind != "shows":
+            return value - typed, spread
+        value = np.clip(value, self.scale.lowest, self.scale.highest)
+        return value - (typed + WHOLE_MIDDLE * self.scale.whole), np.hypot(spread, WHOLE_SD * self.scale.whole)
 
     def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> np.ndarray:
         """Log likelihood (f, s) of readings and signs together, for samples of `rows` (n,), ascending."""
@@ -282,7 +280,7 @@ class Evidence:
         spread = self.spread(shown, r, rows, bool(self.hook.dialled[r]))
         if term.width:
             spread = np.hypot(spread, term.width)
-        latched, count = self.model.setup.circuit.latched, stood(term, self.terms, self.scale)
+        latched, count = self.model.setup.circuit.latched, self.stood[term]
 
         def density(typed: float, which: object) -> np.ndarray:
             fit = shown_density(typed, value[which], spread[which], outside[which], self.default, self.default_share,

@@ -1,7 +1,7 @@
 """Owns the module's side: from volts at the pin to what live data shows, and how far that may stray."""
 
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import log_ndtr, ndtr
 
 from engine.batches import exp
 from engine.live_data import TEMPERATURE as TEMPERATURE_ITEM
@@ -24,6 +24,8 @@ DEFAULT_WITHIN = 1.2
 AT_AN_END = 0.6
 # Most modules' low end is the scale's own; the others' lie anywhere above it.
 AT_LOW_END, ABOVE_LOW_END = 0.85, 0.014
+# A number that another went beyond is the end all the same where that other was a slip.
+END_ALL_THE_SAME = 0.02
 # Density of an end already known, per whole number shown.
 WHOLE_AT_END = 0.8
 ROOT_TWO_PI = float(np.sqrt(2.0 * np.pi))
@@ -74,24 +76,46 @@ def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: 
     numbers may be rounded or cut off. Beyond the ends the module shows its end;
     which end it has is not known at the high side, but it is one and the same
     for all readings: where `stood` of them show this number they share the
-    surprise. Outside its limits it shows `default` (a number or a range) in
+    surprise, and with 0 another went beyond it, so that it is none. Outside its limits it shows `default` (a number or a range) in
     `default_share` of the cases, or, where none is known, now and then any
     mid-scale number. What no item can hold, none shows.
     """
     whole = np.sqrt(np.square(spread) + (WHOLE_SD * scale.whole)**2)
     density = exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
-    if shows >= scale.high_ends_from:
-        room = scale.high_end - scale.high_ends_from
-        left = float(np.clip((scale.high_end - shows) / room, 0.02, 1.0))
-        end = (1.0 / room) ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
-        density = density * left + ndtr((value - shows) / spread) * end
-    elif shows <= scale.low_ends_from:
-        share = AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
-        density = density * 0.3 + share * ndtr((shows - value + 0.5) / spread)
+    side, near, beyond = _end(shows, scale, stood)
+    if side:
+        density = density * near + ndtr((side * (value - shows) + (0.5 if side < 0 else 0.0)) / spread) * beyond
     if not scale.low_end - scale.whole <= shows <= (scale.item_top or scale.high_end) + scale.whole:
         # The item cannot hold such a number: it was mistyped, or is of another unit.
         density = np.zeros_like(density)
     return _with_default(shows, density, outside, default, default_share, scale, latched)
+
+
+def end_residual(relative: np.ndarray, spread: np.ndarray, shows: float, scale: Quantity, stood: int) -> np.ndarray:
+    """What `relative`, off the shown number in standard deviations `spread`, comes to where that may be an end and says only
+    "at least so far": minus half its square is the log of the density over its largest, flat beyond the end."""
+    side, near, beyond = _end(shows, scale, stood)
+    if not side:
+        return relative
+    past, flat = side * relative, spread * (beyond / near * ROOT_TWO_PI)
+    ln = np.logaddexp(-0.5 * np.square(past), np.log(flat) + log_ndtr(past))
+    size = np.sqrt(2.0 * np.maximum(np.log(np.maximum(1.0 + 0.5 * flat, flat)) - ln, 0.0))
+    return side * np.where((past < 0.0) | (flat >= 1.0), -size, size)
+
+
+def _end(shows: float, scale: Quantity, stood: int) -> tuple[int, float, float]:
+    """Which end of the scale `shows` may be (1 high, -1 low, 0 none), what is left of its own density, and the density of
+    its standing for anything beyond."""
+    room = scale.high_end - scale.high_ends_from
+    side = 1 if shows >= scale.high_ends_from else -1 if shows <= scale.low_ends_from else 0
+    if side and not stood:
+        return side, 1.0 - END_ALL_THE_SAME, END_ALL_THE_SAME / room
+    if side > 0:
+        left = float(np.clip((scale.high_end - shows) / room, 0.02, 1.0))
+        return side, left, (1.0 / room) ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
+    if side < 0:
+        return side, 0.3, AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
+    return side, 1.0, 0.0
 
 
 def _with_default(shows: float, density: np.ndarray, outside: np.ndarray, default: float | tuple[float, float] | None,

@@ -12,6 +12,7 @@ from scipy.special import ndtri
 from engine.batches import cholesky, inverse_lower, ln_add, log_sum, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
+from engine.module import end_residual
 
 # Nodes of the first look at every row, and of the rounds after it.
 FIRST_NODES, NODES = 8, 14
@@ -183,29 +184,27 @@ def linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.n
     steps[:, -1] = aside
     shown = evidence.shown(wide, z, rows, hook=evidence.slopes_hook).on_one()
     picked = evidence.model.pick(rows)
-    stuck, mistaken = picked.having("reading-frozen", "key-off"), len(picked.having("unit-mistaken")) > 0
+    stuck = picked.having("reading-frozen", "key-off")
     residual, slope = [], []
     comes = picked.intermittent
     steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.slopes_hook).on_one() if len(comes) else None
     for term in evidence.terms:
-        value, spread, typed = evidence.numbers(shown, term, picked)
-        if term.kind == "shows":
-            # The middle and the breadth of the whole number a shown one stands for; an end only says "at least that far".
-            typed, value = evidence.whole(typed, np.clip(value, evidence.scale.lowest, evidence.scale.highest))
-            spread = np.hypot(spread, evidence.whole_sd)
-        difference = np.broadcast_to(value - typed, wide.shape)
+        difference, spread = evidence.off(shown, term, picked)
+        difference = np.broadcast_to(difference, wide.shape)
         if term.kind == "shows" and len(stuck):
             # A stuck number says nothing about the circuit behind it.
             difference = difference.copy()
             difference[stuck] = 0.0
         scale = np.broadcast_to(spread, wide.shape).reshape(f, size + 2, g)[:, :1]
         relative = difference.reshape(f, size + 2, g) / scale
+        if term.kind == "shows":
+            relative = end_residual(relative, scale, term.value, evidence.scale, evidence.stood[term])
         if steady is not None:
             # What comes and goes was there, or was not: whichever the reading looks more like.
-            still, _, wanted = evidence.numbers(steady, term, evidence.model.pick(rows[comes]))
+            still, _ = evidence.off(steady, term, evidence.model.pick(rows[comes]))
+            still = np.broadcast_to(still, wide[comes].shape).reshape(len(comes), size + 2, g) / scale[comes]
             if term.kind == "shows":
-                wanted, still = evidence.whole(wanted, np.clip(still, evidence.scale.lowest, evidence.scale.highest))
-            still = np.broadcast_to(still - wanted, wide[comes].shape).reshape(len(comes), size + 2, g) / scale[comes]
+                still = end_residual(still, scale[comes], term.value, evidence.scale, evidence.stood[term])
             relative = relative.copy()
             relative[comes] = np.where(np.abs(still[:, :1]) < np.abs(relative[comes][:, :1]), still, relative[comes])
         residual.append(relative[:, 0].reshape(f * g))

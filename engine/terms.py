@@ -83,8 +83,14 @@ def _own_or_bottom(lowest: float, setup: Setup) -> bool:
 
 
 def stood(term: Term, terms: tuple[Term, ...], scale: Quantity) -> int:
-    """How many of `terms` show the very number of this one, this one counted."""
-    return sum(other.kind == "shows" and abs(other.value - term.value) < 0.6 * scale.whole for other in terms)
+    """How many of `terms` show the very number of this one, this one counted; 0 where it is no end of the scale, because
+    another lies plainly beyond it."""
+    shown = [other.value for other in terms if other.kind == "shows"]
+    plainly = max(0.6 * scale.whole, 2.5 * scale.reading_sd)
+    if (term.value >= scale.high_ends_from and max(shown) > term.value + plainly) or (
+            term.value <= scale.low_ends_from and min(shown) < term.value - plainly):
+        return 0
+    return sum(abs(value - term.value) < 0.6 * scale.whole for value in shown)
 
 
 def _other_unit(value: float, unit: str | None) -> float:
