@@ -171,8 +171,7 @@ def _by_chance(table: tuple[tuple[float, float], ...], chance: float) -> float:
 
 
 def _nodes_of(fit: Fit, rows: np.ndarray) -> Nodes:
-    at = np.searchsorted(fit.rows, rows)
-    return Nodes(*(part[at] for part in fit.nodes))
+    return fit.nodes.only(np.searchsorted(fit.rows, rows))
 
 
 def _enough(evidence: Evidence, fit: Fit, drawn: list[Drawn], ln_evidence: np.ndarray) -> list[Drawn]:

@@ -99,7 +99,7 @@ class Evidence:
             state = in_order(state, around.rows.intermittent[:, None])
         shown = predict(self.hook if hook is None else hook, around, state, model.unknowns(z), share.shape)
         early = around.rows.having("too-soon")
-        if len(early) and hook is None:
+        if len(early) and (hook is None or hook is self.slopes_hook):
             # Read before the number had settled: part of the way from what stood there.
             moved = np.flatnonzero(~self.hook.sensor[:len(self.readings)])
             for i in moved:

@@ -7,12 +7,12 @@ its Gaussian. Samples come from that density, with a share from before measuring
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import ndtri
+from scipy.special import expit, ndtri
 
 from engine.batches import cholesky, inverse_lower, ln_add, log_sum, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
-from engine.module import end_residual
+from engine.slopes import full, linear
 
 # Nodes of the first look at every row, and of the rounds after it.
 FIRST_NODES, NODES = 8, 14
@@ -25,21 +25,22 @@ FOLLOWED = 2
 SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
 # Quantiles at which the next round's nodes are laid into each node's bell, a little wider than it is.
 BELL, BELL_ENDS = 1.4, 0.03
-SHARE_STEP = 0.004
 # A stuck number gets a node, and one on either side to make its cell as narrow as it is.
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
+# Bells were no thermometer believed: for rows how far behind, moves to where they belong, how little either kind may count.
+ASIDE_WITHIN, ASIDE_MOVES, ASIDE_ENDS = 12.0, 2, (0.2, 0.8)
 WIDEN = 1.15
 KEEP_PRIOR = 0.15
-STEP = 0.03
 LARGEST_MOVE = 3.0
-HUBER = 4.0
+HUBER, UNEXPLAINED = 4.0, 1e-5
 
 
 class Nodes(NamedTuple):
     """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
 
     `spread` (f, g, a, a) maps standard normals to the active unknowns about
-    their centre, `inverse` back.
+    their centre, `inverse` back. `aside` are the same rows' nodes were no
+    thermometer believed, `part` (f,) how much these here count beside them.
     """
 
     share: np.ndarray
@@ -47,6 +48,13 @@ class Nodes(NamedTuple):
     spread: np.ndarray
     inverse: np.ndarray
     ln: np.ndarray
+    aside: "Nodes | None" = None
+    part: np.ndarray | None = None
+
+    def only(self, keep: np.ndarray) -> "Nodes":
+        """The rows at `keep`."""
+        mine = Nodes(*(values[keep] for values in self[:5]))
+        return mine if self.aside is None else mine._replace(aside=self.aside.only(keep), part=self.part[keep])
 
 
 class Fit(NamedTuple):
@@ -69,7 +77,8 @@ def fit_rows(evidence: Evidence) -> Fit:
     whole = None
     for step, (heat, behind) in enumerate(ROUNDS):
         last = step == len(ROUNDS) - 1
-        nodes, fit, bell = _profile(evidence, rows, share, centre, dims, heat, not last)
+        # No row is left behind at first for what a thermometer shows, which may be another temperature than the vehicle's.
+        nodes, fit, bell = _profile(evidence, rows, share, centre, dims, heat, not last, "at" if step < FOLLOWED else "")
         width = _widths(nodes.share)
         if not last:
             width = np.minimum(width, np.maximum(2.5 * bell / np.sqrt(heat), 1e-9))
@@ -77,19 +86,40 @@ def fit_rows(evidence: Evidence) -> Fit:
         if step == FOLLOWED - 1:
             # Rows left behind from here on are drawn from as they are, in full; from here on small unknowns count too.
             nodes = _embedded(nodes, np.searchsorted(evidence.active, dims), len(evidence.active))
-            dims, followed, whole = evidence.active, rows, Nodes(*nodes[:-1], fit)
+            dims, followed, whole = evidence.active, rows, Nodes(*nodes[:4], fit)
         elif step >= FOLLOWED:
-            at = np.searchsorted(followed, rows)
-            for kept, new in zip(whole, Nodes(*nodes[:-1], fit), strict=True):
-                kept[at] = new
-        keep = _worth(evidence, rows, ln_evidence, behind) if not last else None
+            _put(whole, np.searchsorted(followed, rows), nodes, fit)
         if not last:
-            rows, nodes, bell = rows[keep], Nodes(*(part[keep] for part in nodes)), bell[keep]
+            keep = _worth(evidence, rows, ln_evidence, behind)
+            rows, nodes, bell = rows[keep], nodes.only(keep), bell[keep]
             share = _laid(nodes, bell)
             _seed_stuck(evidence, rows, share)
             centre = _between(nodes.centre, nodes.share, share, _cell_of(_edges(nodes.share), share))
+    if any(term.kind == "at" for term in evidence.terms):
+        whole = _with_aside(evidence, whole, followed, ln_evidence)
     drawn = _worth(evidence, followed, ln_evidence, GIVEN_UP)
-    return Fit(followed[drawn], Nodes(*(part[drawn] for part in whole)), ln_evidence)
+    return Fit(followed[drawn], whole.only(drawn), ln_evidence)
+
+
+def _put(whole: Nodes, at: np.ndarray, nodes: Nodes, fit: np.ndarray) -> None:
+    """Puts `nodes` of log density `fit` in the place of rows `at` of `whole`."""
+    for kept, new in zip(whole[:5], (*nodes[:4], fit), strict=True):
+        kept[at] = new
+
+
+def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evidence: np.ndarray) -> Nodes:
+    """`whole`, the nodes of the rows `followed`, with bells aside were no thermometer believed: what one beside the part
+    shows may be another temperature than the vehicle's."""
+    at = np.flatnonzero(_worth(evidence, followed, ln_evidence, ASIDE_WITHIN))
+    rows, nodes = followed[at], whole.only(at)
+    for _ in range(ASIDE_MOVES):
+        nodes, fit, _ = _profile(evidence, rows, nodes.share, nodes.centre, evidence.active, 1.0, False, "at")
+    aside, part = Nodes(*(values.copy() for values in whole[:5])), np.full(len(followed), 0.5)
+    _put(aside, at, nodes, fit)
+    beside = log_sum(fit + np.log(_widths(nodes.share)))
+    part[at] = np.clip(expit(ln_evidence[rows] - beside), *ASIDE_ENDS)
+    ln_evidence[rows] = np.logaddexp(ln_evidence[rows], beside)
+    return whole._replace(aside=aside, part=part)
 
 
 def _embedded(nodes: Nodes, at: np.ndarray, size: int) -> Nodes:
@@ -125,8 +155,9 @@ def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None
 
 
 def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
-             free: bool) -> tuple[Nodes, np.ndarray, np.ndarray]:
-    """One Gauss-Newton move of the unknowns `dims`, and of the severity if it is `free`, within each node's own cell.
+             free: bool, but: str = "") -> tuple[Nodes, np.ndarray, np.ndarray]:
+    """One Gauss-Newton move of the unknowns `dims`, and of the severity if it is `free`, within each node's own cell, by all
+    terms `but` those of one kind.
 
     Gives nodes with Laplace's log density, tempered; it in full (f, g); and
     the standard deviation (f, g) of the severity share, tempered too.
@@ -135,7 +166,10 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     residual, jacobian = linear(evidence, rows, share, centre, dims)
     # Behind here the nodes run along the last axis, (k, n) and (k, a, n), and the severity share is the last unknown.
     flat = np.concatenate([centre.reshape(f * g, size).T, share.reshape(1, f * g)])
-    weight = 1.0 / (heat * (1.0 + np.square(residual / HUBER)))
+    # At last a reading that stays unexplained was a slip, and moves nothing any more.
+    weight = (1.0 / (heat * (1.0 + np.square(residual / HUBER))) if free
+              else 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(residual), 60.0))))
+    weight[[term.kind == but for term in evidence.terms]] = 0.0
     weighted = jacobian * weight[:, None]
     precision = np.einsum("kan,kbn->abn", weighted, jacobian)
     precision[np.arange(size), np.arange(size)] += 1.0
@@ -159,7 +193,7 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     share = share + kept
     inverse, root = inverse[:size, :size], root[:size, :size]
     ln_volume = np.log(np.diagonal(inverse)).sum(axis=1).reshape(f, g)
-    fit = evidence.weigh(share, _full(dims, moved), rows)
+    fit = evidence.weigh(share, full(dims, moved), rows)
     rest = ln_volume - 0.5 * squared(moved)
     # Rows of the roots become columns: z = centre + inverse^T normal, normal = root^T (z - centre).
     nodes = Nodes(share, moved, np.ascontiguousarray(inverse.transpose(2, 1, 0)).reshape(f, g, size, size),
@@ -167,58 +201,24 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     return nodes, fit + rest, bell.reshape(f, g)
 
 
-def linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray,
-            dims: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Residuals (k, n) of the numeric terms and their slopes (k, a + 1, n) against the unknowns `dims` and, last, the
-    severity share, by forward differences in one batch."""
-    f, g, size = centre.shape
-    if not evidence.terms:
-        return np.zeros((0, f * g)), np.zeros((0, size + 1, f * g))
-    moved = np.repeat(centre[:, None], size + 2, axis=1)
-    moved[:, np.arange(1, size + 1), :, np.arange(size)] += STEP
-    z = _full(dims, moved.reshape(f, (size + 2) * g, size))
-    wide = np.tile(share, (1, size + 2))
-    aside = np.where(share < 0.5, SHARE_STEP, -SHARE_STEP)
-    wide[:, -g:] += aside
-    steps = np.full((f, size + 1, g), STEP)
-    steps[:, -1] = aside
-    shown = evidence.shown(wide, z, rows, hook=evidence.slopes_hook).on_one()
-    picked = evidence.model.pick(rows)
-    stuck = picked.having("reading-frozen", "key-off")
-    residual, slope = [], []
-    comes = picked.intermittent
-    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.slopes_hook).on_one() if len(comes) else None
-    for term in evidence.terms:
-        difference, spread = evidence.off(shown, term, picked)
-        difference = np.broadcast_to(difference, wide.shape)
-        if term.kind == "shows" and len(stuck):
-            # A stuck number says nothing about the circuit behind it.
-            difference = difference.copy()
-            difference[stuck] = 0.0
-        scale = np.broadcast_to(spread, wide.shape).reshape(f, size + 2, g)[:, :1]
-        relative = difference.reshape(f, size + 2, g) / scale
-        if term.kind == "shows":
-            relative = end_residual(relative, scale, term.value, evidence.scale, evidence.stood[term])
-        if steady is not None:
-            # What comes and goes was there, or was not: whichever the reading looks more like.
-            still, _ = evidence.off(steady, term, evidence.model.pick(rows[comes]))
-            still = np.broadcast_to(still, wide[comes].shape).reshape(len(comes), size + 2, g) / scale[comes]
-            if term.kind == "shows":
-                still = end_residual(still, scale[comes], term.value, evidence.scale, evidence.stood[term])
-            relative = relative.copy()
-            relative[comes] = np.where(np.abs(still[:, :1]) < np.abs(relative[comes][:, :1]), still, relative[comes])
-        residual.append(relative[:, 0].reshape(f * g))
-        slope.append(((relative[:, 1:] - relative[:, :1]) / steps).transpose(1, 0, 2).reshape(size + 1, f * g))
-    return np.stack(residual), np.stack(slope)
-
-
 def draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Samples share (f, s) and z (f, s, z) of each row's fitted density, some from before measuring, and the log (f, s)
     of the density drawn from over the one before measuring.
 
     `points` (s, 2 + z) lie in the unit cube; their first coordinate chooses
-    between the fitted density and the one before measuring.
+    between the fitted density, the one aside and the one before measuring.
     """
+    share, z, ln = _draw(evidence, nodes, points)
+    if nodes.aside is None:
+        return share, z, ln
+    other_share, other_z, _ = _draw(evidence, nodes.aside, points)
+    other = (points[:, 0] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) >= nodes.part[:, None]
+    share, z = np.where(other, other_share, share), np.where(other[..., None], other_z, z)
+    return share, z, ln_density_over_prior(evidence, nodes, share, z)
+
+
+def _draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """As `draw`, with none aside."""
     edges, ln_density = _cells(nodes)
     active = evidence.active
     prior = points[:, 0] < KEEP_PRIOR
@@ -235,11 +235,19 @@ def draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarr
     size = np.tile(squared(normal), (len(share), 1))
     back = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell[:, prior]], normal[prior] - centre[:, prior])
     size[:, prior] = squared(back) / WIDEN**2
-    return share, z, _ln_over_prior(nodes, ln_density, row, cell, size, mine)
+    return share, z, _kept(_ln_over_prior(nodes, ln_density, row, cell, size, mine))
 
 
 def ln_density_over_prior(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
     """Log (f, s) of the density `draw` draws from over the one before measuring."""
+    ln = _ln_bells(evidence, nodes, share, z)
+    if nodes.aside is not None:
+        ln = ln_add(np.log(nodes.part)[:, None] + ln, np.log1p(-nodes.part)[:, None] + _ln_bells(evidence, nodes.aside, share, z))
+    return _kept(ln)
+
+
+def _ln_bells(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """Log (f, s) of the fitted density over the one before measuring, with none aside."""
     edges, ln_density = _cells(nodes)
     cell = _cell_of(edges, share)
     row = np.arange(len(share))[:, None]
@@ -249,12 +257,16 @@ def ln_density_over_prior(evidence: Evidence, nodes: Nodes, share: np.ndarray, z
     return _ln_over_prior(nodes, ln_density, row, cell, squared(standard) / WIDEN**2, mine)
 
 
+def _kept(ln_fit: np.ndarray) -> np.ndarray:
+    """The log density `ln_fit` over the one before measuring, with a part of that kept in it."""
+    return ln_add(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit)
+
+
 def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: np.ndarray, size: np.ndarray,
                    mine: np.ndarray) -> np.ndarray:
-    """As ln_density_over_prior, for unknowns `mine` of squared length `size` in their bell's own normals."""
+    """As _ln_bells, for unknowns `mine` of squared length `size` in their bell's own normals."""
     ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
-    ln_fit = -0.5 * size + (ln_density - ln_volume)[row, cell]
-    return ln_add(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit + 0.5 * squared(mine))
+    return -0.5 * size + (ln_density - ln_volume)[row, cell] + 0.5 * squared(mine)
 
 
 def _widths(share: np.ndarray) -> np.ndarray:
@@ -329,10 +341,3 @@ def _between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.
     a, b = nodes[row, left], nodes[row, left + 1]
     part = np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
     return centre[row, left] + (centre[row, left + 1] - centre[row, left]) * part
-
-
-def _full(dims: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Unknowns `dims` at `values` (f, s, a) as the full vector (f, s, z), the others at their mean."""
-    z = np.zeros((*values.shape[:-1], len(Z_NAMES)))
-    z[..., dims] = values
-    return z

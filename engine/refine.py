@@ -16,7 +16,8 @@ from engine.batches import lattice, ln_add, squared
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
 from engine.module import ROOT_TWO_PI
-from engine.proposal import Nodes, draw, linear, ln_density_over_prior
+from engine.proposal import Nodes, draw, ln_density_over_prior
+from engine.slopes import linear
 
 BELLS, ROUND_DRAWS = 32, (2048, 3072, 4096)
 # Draws of a first round by what a row is wanted to be worth, and fewest draws that tell how well a density fits.
@@ -187,18 +188,18 @@ def refine(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray) -
     if had < FEW and not drawn.bells and short.any():
         # So few draws do not tell how well the density fits.
         keep = np.flatnonzero(short)
-        return out + refine(evidence, _of(nodes, keep), _longer(evidence, _of(nodes, keep), drawn.only(keep), FEW - had),
+        return out + refine(evidence, nodes.only(keep), _longer(evidence, nodes.only(keep), drawn.only(keep), FEW - had),
                             wanted[keep])
     same = short & (effective >= GOOD_SHARE * had)
     counts = np.array([_step_up(had * (min(MORE * w / e, MOST_MORE) - 1.0)) for w, e in zip(wanted, effective, strict=True)])
     for count in np.unique(counts[same]):
         keep = np.flatnonzero(same & (counts == count))
-        out.append(_longer(evidence, _of(nodes, keep), drawn.only(keep), int(count)))
+        out.append(_longer(evidence, nodes.only(keep), drawn.only(keep), int(count)))
     poor = np.flatnonzero(short & ~same)
     counts = np.array([_step_up(min(max(PER_WANTED * w, FEW), ROUND_DRAWS[0])) for w in wanted])
     for count in np.unique(counts[poor]):
         keep = poor[counts[poor] == count]
-        out += _rounds(evidence, _of(nodes, keep), drawn.only(keep), wanted[keep], int(count))
+        out += _rounds(evidence, nodes.only(keep), drawn.only(keep), wanted[keep], int(count))
     return out
 
 
@@ -221,12 +222,8 @@ def _rounds(evidence: Evidence, nodes: Nodes, drawn: Drawn, wanted: np.ndarray, 
         poor = np.flatnonzero(~enough)
         if not len(poor):
             return out
-        drawn, wanted, nodes = drawn.only(poor), wanted[poor], _of(nodes, poor)
+        drawn, wanted, nodes = drawn.only(poor), wanted[poor], nodes.only(poor)
     return [*out, drawn]
-
-
-def _of(nodes: Nodes, keep: np.ndarray) -> Nodes:
-    return Nodes(*(part[keep] for part in nodes))
 
 
 def first_draws(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int, start: int = 0) -> Drawn:
@@ -241,8 +238,8 @@ def _points(count: int, start: int) -> np.ndarray:
 
 
 def _step_up(count: float) -> int:
-    """The next of few counts, each about a quarter more, so that rows can be drawn together."""
-    return 64 * round(2 ** (np.ceil(3 * np.log2(max(count / 64.0, 1.0))) / 3))
+    """The next of few counts, each about half as much again, so that rows can be drawn together."""
+    return 64 * round(2 ** (np.ceil(2 * np.log2(max(count / 64.0, 1.0))) / 2))
 
 
 def _one_more(evidence: Evidence, nodes: Nodes, drawn: Drawn, count: int,
