@@ -18,7 +18,7 @@ FIRST = ((0.2, 2560), (0.05, 1024), (0.009, 640), (1e-3, 128), (0.0, 32))
 WANTED = ((0.2, 1900.0), (0.05, 700.0), (0.009, 470.0), (0.0, 0.0))
 LEAST_SAMPLES, PASSES = 32, 9
 # Curves of a fault, and rows, of less than these parts are taken as the fit left them.
-DROPPED_BELOW, DROPPED_PART = 1e-5, 0.004
+DROPPED_BELOW, DROPPED_PART = 1e-5, 0.001
 
 
 @dataclass(frozen=True)
