@@ -32,16 +32,20 @@ def record(number):
     start = draw_job(kb, sensor, told, rng)
     truth = draw_truth(start, rng)
     wanted = int(rng.integers(1, MOST_READINGS + 1))
-    at_random = number // 2 // len(kinds) % RANDOM_EVERY == RANDOM_EVERY - 1
     job = start
     while len(job.readings) < wanted:
-        following = _any(job, rng) if at_random else _advised(job)
+        following = _any(job, rng) if at_random(number) else _advised(job)
         if following is None:
             break
         test, ohm = following
         job = job.record(test.id, **typed(start, truth, test, ohm, rng))
-    return {"number": number, "sensor": sensor, "told": told, "at_random": at_random, "readings": len(job.readings),
+    return {"number": number, "sensor": sensor, "told": told, "at_random": at_random(number), "readings": len(job.readings),
             **_claims(job, truth)}
+
+
+def at_random(number):
+    """Whether a job of that number follows any tests at random."""
+    return number // 2 // len(sensors(knowledge())) % RANDOM_EVERY == RANDOM_EVERY - 1
 
 
 def _claims(job, truth):

@@ -35,7 +35,7 @@ WANTED = {"wrong": 0.03, "named": 0.75, "effective": 400.0}
 def record(number):
     """One job as JSON values: how it ended, what was named, the smallest effective sample size met."""
     rng = np.random.default_rng([number, 717])
-    told = number // 2 % 2 == 0
+    told = is_told(number)
     if number % 2:
         vehicle = listed_vehicle(number)
         wrong, at = (vehicle.location,), int(rng.integers(0, MISTYPED_AMONG))
@@ -48,6 +48,11 @@ def record(number):
     except Exception:
         return out | {"state": "error", "trouble": traceback.format_exc(), "wrongly": False, "effective": None,
                       "contradicts": False, "named": None, "index": None}
+
+
+def is_told(number):
+    """Whether the circuit of a job of that number is told."""
+    return number // 2 % 2 == 0
 
 
 def _drive(vehicle, wrong, at, told, rng):
