@@ -159,5 +159,6 @@ def _volts(kind: object, mark: str) -> Reader:
                                    placeholder="not measured") for name, label in _VOLTS.items() if name in kind.takes}
     if kind.measures != "supply-volts":
         return lambda: found
-    loaded = st.checkbox("The sensor was plugged in, so that it drew current", value=True, key=f"loaded-{mark}")
+    on = "The stand-in was on" if kind.element == "divider" else "The sensor was plugged in"
+    loaded = st.checkbox(f"{on}, so that it drew current", value=True, key=f"loaded-{mark}")
     return lambda: {**found, "loaded": None if loaded else False}
