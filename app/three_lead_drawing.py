@@ -25,7 +25,8 @@ def drawing(kind: object, ratio: float | None = None) -> str:
     elif kind.measures == "good" and kind.element != "divider":
         parts += look_here(*MODULE_RING) if at_module else look_here(PLUG_X + 14, SIGNAL_Y, 62, 130)
     elif kind.element == "divider":
-        parts += _divider(ratio, MODULE_RIGHT + 110 if at_module else PART_X, apart=kind.to == "chassis")
+        setting = f"at {wording.share(ratio)}" if ratio is not None else "half way" if kind.measures in METERS else "set first"
+        parts += _divider(setting, MODULE_RIGHT + 110 if at_module else PART_X, apart=kind.to == "chassis")
     elif kind.element == "feed-through":
         parts += _feed_through()
     elif kind.element == "sensor":
@@ -56,8 +57,8 @@ def _sensor() -> list[str]:
             *(wire([(start, y), (PART_X + 50, y)], INK) for y in (SUPPLY_Y, SIGNAL_Y, RETURN_Y))]
 
 
-def _divider(ratio: float | None, x: float, *, apart: bool) -> list[str]:
-    """The potentiometer with its three leads, 1 kohm in the wiper's; `apart`: its low end on battery negative."""
+def _divider(setting: str, x: float, *, apart: bool) -> list[str]:
+    """The potentiometer at its `setting` with its three leads, 1 kohm in the wiper's; `apart`: its low end on battery negative."""
     start = PLUG_X + 14 if x > PLUG_X else MODULE_RIGHT
     low = RETURN_Y + 10
     parts = [box(x - 15, SUPPLY_Y + 30, 30, low - SUPPLY_Y - 60, HAND_COLOUR),
@@ -65,7 +66,7 @@ def _divider(ratio: float | None, x: float, *, apart: bool) -> list[str]:
              wire([(start, SIGNAL_Y), (start + 34, SIGNAL_Y)], HAND_COLOUR), box(start + 34, SIGNAL_Y - 12, 46, 24, HAND_COLOUR),
              words(start + 57, SIGNAL_Y - 20, "1 kΩ"), arrow(start + 80, SIGNAL_Y, x - 16, SIGNAL_Y),
              words(x + 24, SIGNAL_Y - 42, "stand-in", "start"),
-             words(x + 24, SIGNAL_Y - 14, "set it first" if ratio is None else f"at {wording.share(ratio)}", "start", bold=True)]
+             words(x + 24, SIGNAL_Y - 14, setting, "start", bold=True)]
     if not apart:
         return [*parts, wire([(x, low - 30), (x, RETURN_Y), (start, RETURN_Y)], HAND_COLOUR)]
     return [*parts, wire([(x, low - 30), (x, RETURN_Y + 30)], HAND_COLOUR), *ground(x, RETURN_Y + 30),
