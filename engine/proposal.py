@@ -27,7 +27,7 @@ SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
 BELL, BELL_ENDS = 1.4, 0.03
 # A stuck number gets a node, and one on either side to make its cell as narrow as it is.
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
-# Bells were no thermometer believed: for rows how far behind, moves to where they belong, how little either kind may count.
+# Bells as if no thermometer were believed: for rows how far behind, moves to where they belong, how little either kind may count.
 ASIDE_WITHIN, ASIDE_MOVES, ASIDE_ENDS = 12.0, 2, (0.2, 0.8)
 WIDEN = 1.15
 KEEP_PRIOR = 0.15
@@ -39,8 +39,8 @@ class Nodes(NamedTuple):
     """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
 
     `spread` (f, g, a, a) maps standard normals to the active unknowns about
-    their centre, `inverse` back. `aside` are the same rows' nodes were no
-    thermometer believed, `part` (f,) how much these here count beside them.
+    their centre, `inverse` back. `aside` are the same rows' nodes as if no
+    thermometer were believed, `part` (f,) how much these here count beside them.
     """
 
     share: np.ndarray
@@ -108,7 +108,7 @@ def _put(whole: Nodes, at: np.ndarray, nodes: Nodes, fit: np.ndarray) -> None:
 
 
 def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evidence: np.ndarray) -> Nodes:
-    """`whole`, the nodes of the rows `followed`, with bells aside were no thermometer believed: what one beside the part
+    """`whole`, the nodes of the rows `followed`, with bells aside as if no thermometer were believed: what one beside the part
     shows may be another temperature than the vehicle's."""
     at = np.flatnonzero(_worth(evidence, followed, ln_evidence, ASIDE_WITHIN))
     rows, nodes = followed[at], whole.only(at)

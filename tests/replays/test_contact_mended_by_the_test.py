@@ -54,8 +54,10 @@ def test_the_same_on_a_module_s_own_sensor(kb):
     job = kb.job("coolant-temperature", circuit=circuit).record("as-found", shows=60).record("substitute", ohm=240, shows=90)
     job = job.record("sensor-ohms", ohms=240, at={"value": 90, "unit": "degC"})
     again = job.record("plugged-again", good=False)
-    # 3 million plain draws give the plug 0.78, and the sensor, the signal and the return that come and go 0.05 to 0.08 each.
-    assert again.verdict().locations["plug"] > 0.75 and again.verdict().locations["sensor"] < 0.1
+    # Plain draws, 20,000 of each fault, give the plug 0.78, and the sensor, the signal and the return that come and go 0.05 to 0.08 each.
+    assert 0.7 < again.verdict().locations["plug"] < 0.86 and again.verdict().locations["sensor"] < 0.1
+    comes_and_goes = {"plug-intermittent", "sensor-intermittent", "signal-intermittent", "return-intermittent"}
+    assert sum(one.p for one in again.verdict().faults if one.id in comes_and_goes) > 0.4
     assert again.record("look", good=False).verdict().locations["plug"] > 0.9
     # Typed as a second number as found, before and after: what comes and goes, and plugging on again is asked for.
     twice = job.record("as-found", shows=90)
