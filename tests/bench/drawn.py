@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.likelihood import Evidence
-from engine.model import Z_NAMES
+from engine.model import Z_NAMES, canonical
 from engine.readings import Reading
+from engine.terms import stood
 
 COMPLAINTS = {
     "coolant-temperature": ("P0118", "P0117", "P0116"),
@@ -178,9 +179,24 @@ def _chance(job, truth, test, fields, name, values):
 
 
 def _ln_by_reading(job, truth, readings):
-    """The engine's log density (n,) of each of several readings, given the truth."""
-    evidence = Evidence(job.model, readings)
-    # All that could be typed stands here side by side: no number of the module's own may be suspected from that.
+    """The engine's log density (n,) of each of several readings, given the truth and what the job's readings showed."""
+    evidence, before = Evidence(job.model, readings), Evidence(job.model, canonical(job.readings))
+    # All that could be typed stands here side by side: no number of the module's own may be suspected from that, and it is
+    # beside the numbers had that each shows an end once more, or goes beyond one.
     alone = Evidence(job.model, readings[-1:])
     evidence.default, evidence.default_share = alone.default, alone.default_share
-    return evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
+    had = tuple(before.stood)
+    evidence.stood = {term: stood(term, (*had, term), evidence.scale) for term in evidence.stood}
+    out = evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
+    if had:
+        for term in evidence.stood:
+            out[term.reading] += _ln_of_had(before, truth, tuple(stood(one, (*had, term), before.scale) for one in had))
+    return out
+
+
+def _ln_of_had(before, truth, counts):
+    """Log density of the readings had, given the truth, were each of the numbers they showed shown so often."""
+    before.stood = dict(zip(before.stood, counts, strict=True))
+    if counts not in before.__dict__.setdefault("ln_of", {}):
+        before.ln_of[counts] = float(before.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
+    return before.ln_of[counts]
