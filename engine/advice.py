@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.belief import Belief, quantiles, unknown_index
+from engine.batches import quantiles
+from engine.belief import Belief, unknown_index
 from engine.divide_sheet import settable_ratio
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
@@ -12,7 +13,7 @@ from engine.procedures import MA_FLOOR, TestKind
 from engine.readings import Reading
 from engine.stand_in import set_to
 from engine.survival import on_gauge
-from engine.verdict import FEWEST_READINGS, SET_UP_CHECKED, is_sure, leading, likely_enough, missing_proof
+from engine.verdict import SET_UP_CHECKED, is_sure, leading, likely_enough, missing_proof, too_few
 from engine.void import void_readings
 
 MOST_SETTINGS = 3
@@ -151,7 +152,7 @@ def advise(belief: Belief, typed: tuple[Reading, ...]) -> tuple[tuple[Advice, ..
     after = (joint.sum(axis=2) * _in_order(joint / np.maximum(joint.sum(axis=2, keepdims=True), 1e-300), cost)).sum(axis=1)
     worth = np.maximum(now - after, 0.0)
     minutes = np.array([c.test.minutes for c in options])
-    few = len(belief.evidence.readings) < FEWEST_READINGS
+    few = too_few(belief.evidence.readings, lead)
     charged = minutes if few else minutes - PROOF_SHARE * _owed(belief, options)
     rate = (worth + MINUTES_PER_BIT * bits) / charged
     wanted = _proof_wanted(belief)

@@ -1,5 +1,7 @@
 """Owns arithmetic on batches: quasi-random points, sums of logs, roots of many small matrices at once."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 
@@ -64,3 +66,11 @@ def inverse_lower(root: np.ndarray) -> np.ndarray:
 def squared(values: np.ndarray) -> np.ndarray:
     """Squared lengths along the last axis."""
     return np.einsum("...a,...a->...", values, values)
+
+
+def quantiles(value: np.ndarray, weight: np.ndarray, at: Sequence[float]) -> tuple[float, ...]:
+    """Weighted quantiles of `value` (n,), straight between half-weights."""
+    order = np.argsort(value, kind="stable")
+    cumulative = np.cumsum(weight[order])
+    middle = (cumulative - 0.5 * weight[order]) / cumulative[-1]
+    return tuple(float(q) for q in np.interp(at, middle, value[order]))

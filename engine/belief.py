@@ -5,17 +5,19 @@ from functools import cached_property
 
 import numpy as np
 
+from engine.batches import log_sum
+from engine.drawn import Drawn, first_draws, worth
 from engine.faults import LOCATIONS
 from engine.likelihood import Evidence
 from engine.model import Z, Z_NAMES, Model, canonical
-from engine.proposal import Fit, Nodes, fit_rows
+from engine.proposal import fit_rows
 from engine.readings import Reading
-from engine.refine import Drawn, first_draws, refine
+from engine.refine import refine
 
 # Draws of one fault at first, shared among its curves, and how many independent ones they must be worth: by the fault's
 # chance, as far as it is known from the fit, and afterwards. Rows of no account get the least.
 FIRST = ((0.2, 2560), (0.05, 1024), (0.009, 640), (1e-3, 128), (0.0, 32))
-WANTED = ((0.2, 1900.0), (0.05, 700.0), (0.009, 470.0), (0.0, 0.0))
+WANTED = ((0.2, 1000.0), (0.05, 600.0), (0.009, 470.0), (0.0, 0.0))
 LEAST_SAMPLES, PASSES = 32, 9
 # Curves of a fault, and rows, of less than these parts are taken as the fit left them.
 DROPPED_BELOW, DROPPED_PART = 1e-5, 0.001
@@ -142,16 +144,19 @@ def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:
     drawn = []
     for count in np.unique(counts)[::-1]:
         mine = rows[counts == count]
-        drawn.append(first_draws(evidence, _nodes_of(fit, mine), mine, int(count)))
-        ln_evidence[drawn[-1].rows] = _ln_evidence(drawn[-1])
-    drawn = _enough(evidence, fit, drawn, ln_evidence)
+        drawn.append(first_draws(evidence, fit.nodes.only(np.searchsorted(fit.rows, mine)), mine, int(count)))
+        ln_evidence[drawn[-1].rows] = drawn[-1].ln_evidence()
+    drawn = _enough(evidence, drawn, ln_evidence)
     effective = np.zeros(len(model))
+    groups = []
     for part in drawn:
-        ln_evidence[part.rows], effective[part.rows] = _ln_evidence(part), part.effective()
+        ln = part.truncated()
+        ln_evidence[part.rows], effective[part.rows] = log_sum(ln) - np.log(ln.shape[1]), worth(ln)
+        groups.append(Group(part.rows, part.share, part.z, np.exp(ln - log_sum(ln)[:, None])))
     if not evidence.readings and not evidence.signs:
         # Nothing was said: no draw may move a chance.
         ln_evidence[:] = 0.0
-    return Belief(model, evidence, ln_evidence, effective, tuple(_group(part) for part in drawn))
+    return Belief(model, evidence, ln_evidence, effective, tuple(groups))
 
 
 def _first_counts(model: Model, chance: np.ndarray, rows: np.ndarray) -> np.ndarray:
@@ -170,40 +175,30 @@ def _by_chance(table: tuple[tuple[float, float], ...], chance: float) -> float:
     return next(count for above, count in table if chance >= above)
 
 
-def _nodes_of(fit: Fit, rows: np.ndarray) -> Nodes:
-    return fit.nodes.only(np.searchsorted(fit.rows, rows))
-
-
-def _enough(evidence: Evidence, fit: Fit, drawn: list[Drawn], ln_evidence: np.ndarray) -> list[Drawn]:
+def _enough(evidence: Evidence, drawn: list[Drawn], ln_evidence: np.ndarray) -> list[Drawn]:
     """The draws, with more where a fault that counts was left with too few effective ones over all its curves."""
     model = evidence.model
-    for _ in range(PASSES):
+
+    def wants(rows: np.ndarray, ln: np.ndarray, doubled: bool) -> np.ndarray:
+        there = ln_evidence.copy()
+        there[rows] = ln
+        chance = _normalised(there + model.ln_chance)
+        own, total = chance[rows], _fault_chance(model, chance, np.arange(len(model)))[rows]
+        if doubled:
+            more = 2.0 * own / (1.0 + own)
+            own, total = more, (total - own) * (1.0 - more) / np.maximum(1.0 - own, 1e-12) + more
+        # Together they are worth what the fault wants when each curve has its part of it.
+        return np.array([_by_chance(WANTED, p) for p in total]) * own / np.maximum(total, 1e-300)
+
+    for k in range(PASSES):
         # More draws may show that a row counts for more than it seemed: hence another pass.
-        chance, out = _normalised(ln_evidence + model.ln_chance), []
-        of_fault = _fault_chance(model, chance, np.arange(len(model)))
-        for part in drawn:
-            total = of_fault[part.rows]
-            # Together they are worth what the fault wants when each curve has its part of it.
-            wanted = np.array([_by_chance(WANTED, p) for p in total]) * chance[part.rows] / np.maximum(total, 1e-300)
-            out += refine(evidence, _nodes_of(fit, part.rows), part, wanted)
+        out = refine(evidence, drawn, wants, k == PASSES - 1)
+        if out is drawn:
+            break
         for part in out:
-            ln_evidence[part.rows] = _ln_evidence(part)
-        if sum(part.share.size for part in out) == sum(part.share.size for part in drawn):
-            return out
+            ln_evidence[part.rows] = part.ln_evidence()
         drawn = out
     return drawn
-
-
-def _ln_evidence(drawn: Drawn) -> np.ndarray:
-    ln = drawn.ln_weight
-    top = ln.max(axis=1)
-    return top + np.log(np.exp(ln - top[:, None]).mean(axis=1))
-
-
-def _group(drawn: Drawn) -> Group:
-    ln = drawn.ln_weight
-    weight = np.exp(ln - ln.max(axis=1, keepdims=True))
-    return Group(drawn.rows, drawn.share, drawn.z, weight / weight.sum(axis=1, keepdims=True))
 
 
 def _together(chance: np.ndarray, effective: np.ndarray) -> float:
@@ -216,14 +211,6 @@ def _best_of_locations(model: Model, rows: np.ndarray, ln_evidence: np.ndarray) 
     places = model.places[rows]
     return np.array(sorted(rows[mine[np.argmax(ln[mine])]]
                            for mine in (np.flatnonzero(places == place) for place in np.unique(places))))
-
-
-def quantiles(value: np.ndarray, weight: np.ndarray, at: tuple[float, ...]) -> tuple[float, ...]:
-    """Weighted quantiles of `value` (n,), straight between half-weights."""
-    order = np.argsort(value, kind="stable")
-    cumulative = np.cumsum(weight[order])
-    middle = (cumulative - 0.5 * weight[order]) / cumulative[-1]
-    return tuple(float(q) for q in np.interp(at, middle, value[order]))
 
 
 def unknown_index(name: str) -> int:

@@ -1,7 +1,7 @@
-"""Owns where samples are drawn: per row a density over severity and unknowns, fitted to the readings.
+"""Owns where samples are to be drawn: per row a density over severity and unknowns, fitted to the readings.
 
 Severity is profiled on nodes that move to where the evidence is; at each node the unknowns get a Gauss-Newton fit and
-its Gaussian. Samples come from that density, with a share from before measuring so that no weight can run away.
+its Gaussian. Rows whose draws turn out to be worth too little get more nodes, where those draws say they belong.
 """
 
 from typing import NamedTuple
@@ -9,10 +9,12 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import expit, ndtri
 
-from engine.batches import cholesky, inverse_lower, ln_add, log_sum, squared
+from engine.batches import cholesky, inverse_lower, log_sum, quantiles, squared
+from engine.cells import (
+    Nodes, between, cell_edges, cell_of, embedded, embedded_centre, empty_nodes, put, share_at, step_density, widths)
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
-from engine.slopes import full, linear
+from engine.slopes import full, linear, off
 
 # Nodes of the first look at every row, and of the rounds after it.
 FIRST_NODES, NODES = 8, 14
@@ -27,34 +29,26 @@ SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
 BELL, BELL_ENDS = 1.4, 0.03
 # A stuck number gets a node, and one on either side to make its cell as narrow as it is.
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
-# Bells as if no thermometer were believed: for rows how far behind, moves to where they belong, how little either kind may count.
-ASIDE_WITHIN, ASIDE_MOVES, ASIDE_ENDS = 12.0, 2, (0.2, 0.8)
-WIDEN = 1.15
-KEEP_PRIOR = 0.15
+# Bells as if no thermometer were believed: for rows how far behind, how little either kind may count.
+ASIDE_WITHIN, ASIDE_ENDS = 12.0, (0.2, 0.8)
 LARGEST_MOVE = 3.0
 HUBER, UNEXPLAINED = 4.0, 1e-5
+# Nodes of the finer fit, half of them laid by the fit so far, half by the draws.
+FINE = 56
+# Moves of the unknowns to where they belong with the severity held: only then what is still unexplained is let go.
+SETTLING, FINE_SETTLING = 2, 3
+# A term so many deviations off is unexplained; doubted where so much of the draws' weight says so, and as much does not.
+SLIPPED, EVEN = 4.0, 0.04
 
 
-class Nodes(NamedTuple):
-    """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
-
-    `spread` (f, g, a, a) maps standard normals to the active unknowns about
-    their centre, `inverse` back. `aside` are the same rows' nodes as if no
-    thermometer were believed, `part` (f,) how much these here count beside them.
-    """
+class Moved(NamedTuple):
+    """Nodes moved, as of Nodes without their density; and the standard deviation `bell` (f, g) of the severity share."""
 
     share: np.ndarray
     centre: np.ndarray
     spread: np.ndarray
     inverse: np.ndarray
-    ln: np.ndarray
-    aside: "Nodes | None" = None
-    part: np.ndarray | None = None
-
-    def only(self, keep: np.ndarray) -> "Nodes":
-        """The rows at `keep`."""
-        mine = Nodes(*(values[keep] for values in self[:5]))
-        return mine if self.aside is None else mine._replace(aside=self.aside.only(keep), part=self.part[keep])
+    bell: np.ndarray
 
 
 class Fit(NamedTuple):
@@ -74,37 +68,39 @@ def fit_rows(evidence: Evidence) -> Fit:
     dims = np.array([k for k in evidence.active if Z_NAMES[k] not in SMALL], int)
     centre = np.zeros((*share.shape, len(dims)))
     ln_evidence = np.zeros(len(model))
-    whole = None
     for step, (heat, behind) in enumerate(ROUNDS):
         last = step == len(ROUNDS) - 1
         # No row is left behind at first for what a thermometer shows, which may be another temperature than the vehicle's.
-        nodes, fit, bell = _profile(evidence, rows, share, centre, dims, heat, not last, "at" if step < FOLLOWED else "")
-        width = _widths(nodes.share)
+        moved = (_settled(evidence, rows, share, centre, SETTLING) if last else
+                 _moved(evidence, rows, share, centre, dims, heat, True, _thermometers(evidence, rows) if step < FOLLOWED else None))
+        nodes, fit, bell = _profile(evidence, rows, moved, dims, heat)
+        width = widths(nodes.share)
         if not last:
             width = np.minimum(width, np.maximum(2.5 * bell / np.sqrt(heat), 1e-9))
         ln_evidence[rows] = log_sum(fit + np.log(width))
+        keep = np.zeros(len(rows), bool) if last else _worth(evidence, rows, ln_evidence, behind)
         if step == FOLLOWED - 1:
-            # Rows left behind from here on are drawn from as they are, in full; from here on small unknowns count too.
-            nodes = _embedded(nodes, np.searchsorted(evidence.active, dims), len(evidence.active))
-            dims, followed, whole = evidence.active, rows, Nodes(*nodes[:4], fit)
-        elif step >= FOLLOWED:
-            _put(whole, np.searchsorted(followed, rows), nodes, fit)
+            followed, whole = rows, empty_nodes(*share.shape, len(evidence.active))
+        if step >= FOLLOWED - 1:
+            # Rows left behind from here on are drawn from as they are, in full.
+            left = np.flatnonzero(~keep)
+            settled = nodes.only(left)._replace(ln=fit[left])
+            put(whole, np.searchsorted(followed, rows[left]), settled if step >= FOLLOWED else
+                embedded(settled, np.searchsorted(evidence.active, dims), len(evidence.active)))
+        if step == FOLLOWED - 1:
+            # From here on small unknowns count too.
+            centre, dims = embedded_centre(nodes.centre, np.searchsorted(evidence.active, dims), len(evidence.active)), evidence.active
+        else:
+            centre = nodes.centre
         if not last:
-            keep = _worth(evidence, rows, ln_evidence, behind)
-            rows, nodes, bell = rows[keep], nodes.only(keep), bell[keep]
-            share = _laid(nodes, bell)
+            rows, had = rows[keep], nodes.share[keep]
+            share = _laid(had, nodes.ln[keep], bell[keep])
             _seed_stuck(evidence, rows, share)
-            centre = _between(nodes.centre, nodes.share, share, _cell_of(_edges(nodes.share), share))
+            centre = between(centre[keep], had, share, cell_of(cell_edges(had), share))
     if any(term.kind == "at" for term in evidence.terms):
         whole = _with_aside(evidence, whole, followed, ln_evidence)
     drawn = _worth(evidence, followed, ln_evidence, GIVEN_UP)
     return Fit(followed[drawn], whole.only(drawn), ln_evidence)
-
-
-def _put(whole: Nodes, at: np.ndarray, nodes: Nodes, fit: np.ndarray) -> None:
-    """Puts `nodes` of log density `fit` in the place of rows `at` of `whole`."""
-    for kept, new in zip(whole[:5], (*nodes[:4], fit), strict=True):
-        kept[at] = new
 
 
 def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evidence: np.ndarray) -> Nodes:
@@ -112,25 +108,67 @@ def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evide
     shows may be another temperature than the vehicle's."""
     at = np.flatnonzero(_worth(evidence, followed, ln_evidence, ASIDE_WITHIN))
     rows, nodes = followed[at], whole.only(at)
-    for _ in range(ASIDE_MOVES):
-        nodes, fit, _ = _profile(evidence, rows, nodes.share, nodes.centre, evidence.active, 1.0, False, "at")
+    moved = _settled(evidence, rows, nodes.share, nodes.centre, SETTLING, _thermometers(evidence, rows))
+    nodes, fit, _ = _profile(evidence, rows, moved, evidence.active, 1.0)
     aside, part = Nodes(*(values.copy() for values in whole[:5])), np.full(len(followed), 0.5)
-    _put(aside, at, nodes, fit)
-    beside = log_sum(fit + np.log(_widths(nodes.share)))
+    put(aside, at, nodes)
+    beside = log_sum(fit + np.log(widths(nodes.share)))
     part[at] = np.clip(expit(ln_evidence[rows] - beside), *ASIDE_ENDS)
     ln_evidence[rows] = np.logaddexp(ln_evidence[rows], beside)
-    return whole._replace(aside=aside, part=part)
+    return whole._replace(aside=aside._replace(doubted=_thermometers(evidence, followed)), part=part)
 
 
-def _embedded(nodes: Nodes, at: np.ndarray, size: int) -> Nodes:
-    """Nodes of the unknowns at positions `at` among all `size`, the others as before measuring."""
-    shape = nodes.share.shape
-    centre, spread = np.zeros((*shape, size)), np.tile(np.eye(size), (*shape, 1, 1))
-    centre[..., at] = nodes.centre
-    inverse = spread.copy()
-    square = np.ix_(range(shape[0]), range(shape[1]), at, at)
-    spread[square], inverse[square] = nodes.spread, nodes.inverse
-    return Nodes(nodes.share, centre, spread, inverse, nodes.ln)
+def _thermometers(evidence: Evidence, rows: np.ndarray) -> np.ndarray:
+    """Which terms (f, k) are a thermometer's beside the part."""
+    return np.tile(np.array([term.kind == "at" for term in evidence.terms], bool), (len(rows), 1))
+
+
+def finer(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray, z: np.ndarray, weight: np.ndarray) -> Nodes:
+    """FINE nodes of `rows`, laid by their `nodes` and by draws share (f, s), z (f, s, z) of `weight` (f, s); where some leave a
+    term unexplained, nodes aside do not believe it."""
+    at = (np.arange(FINE // 2) + 0.5) / (FINE // 2)
+    by_fit, _ = share_at(*step_density(nodes), at)
+    by_draws = np.clip([quantiles(*each, at) for each in zip(share, weight, strict=True)], 1e-6, 1.0 - 1e-6)
+    # Equal neighbours would make an empty cell.
+    laid = np.sort(np.concatenate([by_fit, by_draws], axis=1), axis=1) + 1e-9 * np.arange(FINE)
+    _seed_stuck(evidence, rows, laid)
+    mine, doubted = _at(evidence, rows, nodes, laid, None), _doubted(evidence, nodes, rows, share, z, weight)
+    if doubted is None:
+        return mine
+    aside = _at(evidence, rows, nodes.aside or nodes, laid, doubted)
+    here, beside = (log_sum(each.ln + np.log(widths(each.share))) for each in (mine, aside))
+    return mine._replace(aside=aside, part=np.clip(expit(here - beside), *ASIDE_ENDS))
+
+
+def _at(evidence: Evidence, rows: np.ndarray, nodes: Nodes, share: np.ndarray, doubted: np.ndarray | None) -> Nodes:
+    """Nodes at `share` (f, g), their unknowns moved from between `nodes` to where they belong by all terms but those doubted."""
+    centre = between(nodes.centre, nodes.share, share, cell_of(cell_edges(nodes.share), share))
+    moved = _settled(evidence, rows, share, centre, FINE_SETTLING, doubted)
+    return _profile(evidence, rows, moved, evidence.active, 1.0)[0]._replace(doubted=doubted)
+
+
+def _doubted(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray, z: np.ndarray,
+             weight: np.ndarray) -> np.ndarray | None:
+    """The terms (f, k) not to be believed aside: one that another of the same hook-up contradicts; else a thermometer's; else of
+    each row the one that draws of `weight` (f, s) explain and leave unexplained about as often. None where no row has any."""
+    first = _contradicted(evidence)
+    if first is not None:
+        return np.tile(np.arange(len(evidence.terms)) == first, (len(rows), 1))
+    if nodes.aside is not None:
+        return nodes.aside.doubted
+    slipped = np.einsum("kfs,fs->fk", np.abs(off(evidence, rows, share, z)) > SLIPPED, weight)
+    even = np.minimum(slipped, 1.0 - slipped)
+    some = even.max(axis=1) > EVEN
+    return (np.arange(even.shape[1]) == even.argmax(axis=1)[:, None]) & some[:, None] if some.any() else None
+
+
+def _contradicted(evidence: Evidence) -> int | None:
+    """The first shown number (index of its term) that another of the same hook-up plainly contradicts, if any."""
+    readings, apart = evidence.readings, SLIPPED * (evidence.scale.reading_sd + evidence.scale.whole)
+    shown = [(k, term) for k, term in enumerate(evidence.terms) if term.kind == "shows"]
+    return next((k for k, one in shown for _, other in shown
+                 if readings[one.reading].test == readings[other.reading].test and readings[one.reading].ohm == readings[other.reading].ohm
+                 and abs(one.value - other.value) > apart), None)
 
 
 def _worth(evidence: Evidence, rows: np.ndarray, ln_evidence: np.ndarray, hopeless: float) -> np.ndarray:
@@ -154,22 +192,36 @@ def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None
         share[k] = np.sort(np.concatenate([share[k, len(seeds):], seeds])) + 1e-9 * np.arange(share.shape[1])
 
 
-def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
-             free: bool, but: str = "") -> tuple[Nodes, np.ndarray, np.ndarray]:
-    """One Gauss-Newton move of the unknowns `dims`, and of the severity if it is `free`, within each node's own cell, by all
-    terms `but` those of one kind.
+def _profile(evidence: Evidence, rows: np.ndarray, moved: Moved, dims: np.ndarray, heat: float) -> tuple[Nodes, np.ndarray, np.ndarray]:
+    """Nodes of `rows`, `moved` in the unknowns `dims`, with Laplace's log density, tempered; it in full (f, g); and the standard
+    deviation (f, g) of the severity share, tempered too."""
+    fit = evidence.weigh(moved.share, full(dims, moved.centre), rows)
+    rest = np.log(np.diagonal(moved.spread, axis1=2, axis2=3)).sum(axis=2) - 0.5 * squared(moved.centre)
+    return Nodes(*moved[:4], fit / heat + rest), fit + rest, moved.bell
 
-    Gives nodes with Laplace's log density, tempered; it in full (f, g); and
-    the standard deviation (f, g) of the severity share, tempered too.
-    """
+
+def _settled(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, moves: int,
+             doubted: np.ndarray | None = None) -> Moved:
+    """Nodes at `share` (f, g), moved so many times in all unknowns from `centre` (f, g, a); what is unexplained is let go at last."""
+    for k in range(moves):
+        moved = _moved(evidence, rows, share, centre, evidence.active, 1.0, False, doubted, k == moves - 1)
+        centre = moved.centre
+    return moved
+
+
+def _moved(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
+           free: bool, doubted: np.ndarray | None = None, letting_go: bool = False) -> Moved:
+    """One Gauss-Newton move of the unknowns `dims`, and of the severity if it is `free`, within each node's own cell, by all
+    terms but those `doubted` (f, k); those that stay unexplained are let go, or not."""
     f, g, size = centre.shape
     residual, jacobian = linear(evidence, rows, share, centre, dims)
     # Behind here the nodes run along the last axis, (k, n) and (k, a, n), and the severity share is the last unknown.
     flat = np.concatenate([centre.reshape(f * g, size).T, share.reshape(1, f * g)])
-    # At last a reading that stays unexplained was a slip, and moves nothing any more.
-    weight = (1.0 / (heat * (1.0 + np.square(residual / HUBER))) if free
-              else 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(residual), 60.0))))
-    weight[[term.kind == but for term in evidence.terms]] = 0.0
+    # A reading that is let go was a slip, and moves nothing any more.
+    weight = (1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(residual), 60.0))) if letting_go
+              else 1.0 / (heat * (1.0 + np.square(residual / HUBER))))
+    if doubted is not None:
+        weight.reshape(len(weight), f, g)[doubted.T] = 0.0
     weighted = jacobian * weight[:, None]
     precision = np.einsum("kan,kbn->abn", weighted, jacobian)
     precision[np.arange(size), np.arange(size)] += 1.0
@@ -182,143 +234,22 @@ def _profile(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
     move = np.einsum("ban,bn->an", inverse, np.einsum("abn,bn->an", inverse, pull)) - start
     bell = inverse[size, size]
     if free:
-        edges = _edges(share)
+        edges = cell_edges(share)
         kept = np.clip(move[size].reshape(f, g), edges[:, :-1] - share, edges[:, 1:] - share) * 0.98
     else:
         kept = np.zeros((f, g))
     # The unknowns go where they are likeliest with the severity at its place.
     move = move[:size] + inverse[size, :size] / bell * (kept.reshape(-1) - move[size])
     length = np.max(np.abs(move), axis=0, initial=0.0)
-    moved = (flat[:size] + move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))).T.reshape(f, g, size)
-    share = share + kept
-    inverse, root = inverse[:size, :size], root[:size, :size]
-    ln_volume = np.log(np.diagonal(inverse)).sum(axis=1).reshape(f, g)
-    fit = evidence.weigh(share, full(dims, moved), rows)
-    rest = ln_volume - 0.5 * squared(moved)
+    centre = (flat[:size] + move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))).T.reshape(f, g, size)
     # Rows of the roots become columns: z = centre + inverse^T normal, normal = root^T (z - centre).
-    nodes = Nodes(share, moved, np.ascontiguousarray(inverse.transpose(2, 1, 0)).reshape(f, g, size, size),
-                  np.ascontiguousarray(root.transpose(2, 1, 0)).reshape(f, g, size, size), fit / heat + rest)
-    return nodes, fit + rest, bell.reshape(f, g)
+    return Moved(share + kept, centre, inverse[:size, :size].transpose(2, 1, 0).reshape(f, g, size, size),
+                 root[:size, :size].transpose(2, 1, 0).reshape(f, g, size, size), bell.reshape(f, g))
 
 
-def draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Samples share (f, s) and z (f, s, z) of each row's fitted density, some from before measuring, and the log (f, s)
-    of the density drawn from over the one before measuring.
-
-    `points` (s, 2 + z) lie in the unit cube; their first coordinate chooses
-    between the fitted density, the one aside and the one before measuring.
-    """
-    share, z, ln = _draw(evidence, nodes, points)
-    if nodes.aside is None:
-        return share, z, ln
-    other_share, other_z, _ = _draw(evidence, nodes.aside, points)
-    other = (points[:, 0] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) >= nodes.part[:, None]
-    share, z = np.where(other, other_share, share), np.where(other[..., None], other_z, z)
-    return share, z, ln_density_over_prior(evidence, nodes, share, z)
-
-
-def _draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """As `draw`, with none aside."""
-    edges, ln_density = _cells(nodes)
-    active = evidence.active
-    prior = points[:, 0] < KEEP_PRIOR
-    share, cell = _inverse(edges, ln_density, points[:, 1])
-    share[:, prior] = points[prior, 1]
-    cell[:, prior] = _cell_of(edges, share[:, prior])
-    normal = ndtri(points[:, 2:2 + len(active)])
-    row = np.arange(len(share))[:, None]
-    centre = _between(nodes.centre, nodes.share, share, cell)
-    z = np.zeros((*share.shape, len(Z_NAMES)))
-    mine = centre + np.einsum("fsab,sb->fsa", nodes.spread[row, cell], WIDEN * normal)
-    mine[:, prior] = normal[prior]
-    z[..., active] = mine
-    size = np.tile(squared(normal), (len(share), 1))
-    back = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell[:, prior]], normal[prior] - centre[:, prior])
-    size[:, prior] = squared(back) / WIDEN**2
-    return share, z, _kept(_ln_over_prior(nodes, ln_density, row, cell, size, mine))
-
-
-def ln_density_over_prior(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """Log (f, s) of the density `draw` draws from over the one before measuring."""
-    ln = _ln_bells(evidence, nodes, share, z)
-    if nodes.aside is not None:
-        ln = ln_add(np.log(nodes.part)[:, None] + ln, np.log1p(-nodes.part)[:, None] + _ln_bells(evidence, nodes.aside, share, z))
-    return _kept(ln)
-
-
-def _ln_bells(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """Log (f, s) of the fitted density over the one before measuring, with none aside."""
-    edges, ln_density = _cells(nodes)
-    cell = _cell_of(edges, share)
-    row = np.arange(len(share))[:, None]
-    mine = z[..., evidence.active]
-    off = mine - _between(nodes.centre, nodes.share, share, cell)
-    standard = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell], off)
-    return _ln_over_prior(nodes, ln_density, row, cell, squared(standard) / WIDEN**2, mine)
-
-
-def _kept(ln_fit: np.ndarray) -> np.ndarray:
-    """The log density `ln_fit` over the one before measuring, with a part of that kept in it."""
-    return ln_add(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit)
-
-
-def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: np.ndarray, size: np.ndarray,
-                   mine: np.ndarray) -> np.ndarray:
-    """As _ln_bells, for unknowns `mine` of squared length `size` in their bell's own normals."""
-    ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
-    return -0.5 * size + (ln_density - ln_volume)[row, cell] + 0.5 * squared(mine)
-
-
-def _widths(share: np.ndarray) -> np.ndarray:
-    """Width (f, g) of the cell about each node."""
-    return np.diff(_edges(share), axis=1)
-
-
-def _edges(share: np.ndarray) -> np.ndarray:
-    middle = 0.5 * (share[:, 1:] + share[:, :-1])
-    return np.concatenate([np.zeros((len(middle), 1)), middle, np.ones((len(middle), 1))], axis=1)
-
-
-def _cells(nodes: Nodes) -> tuple[np.ndarray, np.ndarray]:
-    """Cell edges (f, g+1) and log density (f, g) of a step density over severity share: one cell a node."""
-    edges = _edges(nodes.share)
-    width = np.maximum(np.diff(edges, axis=1), 1e-12)
-    # Neighbours' evidence is mixed in, so that a step between nodes is never starved.
-    smooth = np.logaddexp(nodes.ln, np.log(0.25) + np.logaddexp(np.roll(nodes.ln, 1, 1), np.roll(nodes.ln, -1, 1)))
-    smooth = smooth - smooth.max(axis=1, keepdims=True)
-    mass = np.exp(smooth) * width
-    mass = mass / mass.sum(axis=1, keepdims=True)
-    mass = 0.95 * mass + 0.05 / mass.shape[1]
-    return edges, np.log(mass / width)
-
-
-def _inverse(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density."""
-    mass = np.exp(ln_density) * np.diff(edges, axis=1)
-    total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
-    total /= total[:, -1:]
-    cell = _count_below(total[:, 1:-1], np.broadcast_to(u, (len(edges), len(u))))
-    row = np.arange(len(edges))[:, None]
-    low, high = edges[row, cell], edges[row, cell + 1]
-    part = (u - total[row, cell]) / (total[row, cell + 1] - total[row, cell])
-    return low + part * (high - low), cell
-
-
-def _cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
-    return _count_below(edges[:, 1:-1], share)
-
-
-def _count_below(bounds: np.ndarray, value: np.ndarray) -> np.ndarray:
-    """How many of each row's `bounds` (f, b) lie at or below each `value` (f, s)."""
-    out = np.zeros(value.shape, np.intp)
-    for bound in bounds.T:
-        out += value >= bound[:, None]
-    return out
-
-
-def _laid(nodes: Nodes, bell: np.ndarray) -> np.ndarray:
-    """New node shares (f, NODES): even quantiles of the nodes' bells, a quarter of them kept spread over the range."""
-    ln = nodes.ln + np.log(np.minimum(_widths(nodes.share), 2.5 * bell))
+def _laid(had: np.ndarray, ln: np.ndarray, bell: np.ndarray) -> np.ndarray:
+    """New node shares (f, NODES): even quantiles of the bells, of log density `ln`, about the nodes `had` (f, g), a quarter of them kept spread over the range."""
+    ln = ln + np.log(np.minimum(widths(had), 2.5 * bell))
     weight = np.exp(ln - ln.max(axis=1, keepdims=True))
     total = np.concatenate([np.zeros((len(ln), 1)), np.cumsum(weight, axis=1)], axis=1)
     total /= total[:, -1:]
@@ -328,16 +259,7 @@ def _laid(nodes: Nodes, bell: np.ndarray) -> np.ndarray:
     row = np.arange(len(ln))[:, None]
     part = (inner - total[row, which]) / np.maximum(total[row, which + 1] - total[row, which], 1e-12)
     off = BELL * bell[row, which] * ndtri(np.clip(part, BELL_ENDS, 1.0 - BELL_ENDS))
-    laid = np.clip(nodes.share[row, which] + off, 1e-4, 1.0 - 1e-4)
+    laid = np.clip(had[row, which] + off, 1e-4, 1.0 - 1e-4)
     outer = np.tile((np.arange(spread) + 0.5) / spread, (len(ln), 1))
     # Equal neighbours would make an empty cell.
     return np.sort(np.concatenate([laid, outer], axis=1), axis=1) + 1e-9 * np.arange(NODES)
-
-
-def _between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.ndarray) -> np.ndarray:
-    """Centres (f, s, a) at `share` (f, s) in `cell` (f, s), straight between the nodes; ends are held."""
-    row = np.arange(len(nodes))[:, None]
-    left = np.clip(cell - (share < nodes[row, cell]), 0, nodes.shape[1] - 2)
-    a, b = nodes[row, left], nodes[row, left + 1]
-    part = np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
-    return centre[row, left] + (centre[row, left + 1] - centre[row, left]) * part

@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.belief import Belief, quantiles, unknown_index
+from engine.batches import quantiles
+from engine.belief import Belief, unknown_index
 from engine.curves import KELVIN, T25_K
 from engine.faults import HARNESS_SIDE
 from engine.model import PART_SD, Model
@@ -32,8 +33,8 @@ PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "modul
 # Without a supply wire at the plug volts tell less: not a feed from the coil or the leak behind it, nor a contact that was
 # open once from a sensor.
 NO_SUPPLY_WIRE = {"supply": ("feeds",), "plug": ("plug-seen",)}
-# How many shown numbers overrule a set-up that looked right.
-OVERLOOKED_AT = 3
+# How many shown numbers overrule a set-up that looked right; not where its ohms were measured again, which explain any number.
+OVERLOOKED_AT, MEASURED_AGAIN = 3, "stand-in-moved"
 # With these the wiring or the input is not what it was made.
 NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
 # Their severity is a value on the shown scale, and ends with it.
@@ -123,7 +124,7 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     group = _group(chances)
     if misfit is not None:
         state = "nothing-fits"
-    elif sure and not missing and len(typed) >= FEWEST_READINGS:
+    elif sure and not missing and not too_few(typed, lead):
         state = "found"
     elif sure or splits_left:
         state = "open"
@@ -132,6 +133,14 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     return Verdict(state, lead if state == "found" or sure else None, chances, _faults(belief),
                    _because(belief, order, slips, chances, samples, by_reading), _learned(belief), missing, misfit, group,
                    void_readings(typed))
+
+
+def too_few(readings: tuple[Reading, ...], location: str) -> bool:
+    """Whether `readings` are too few to find `location` by."""
+    # A mistake in the set-up is there to be seen in what is shown: a bad look beside one such reading can be put right, but
+    # explains nothing yet.
+    counted = [reading for reading in readings if location != "set-up" or reading.shows is not None]
+    return len(counted) < FEWEST_READINGS
 
 
 def leading(belief: Belief) -> str:
@@ -160,12 +169,12 @@ def missing_proof(belief: Belief, location: str) -> tuple[str, ...]:
     """
     kinds = belief.model.kinds
     mine = np.flatnonzero(belief.model.locations == location)
-    likeliest = kinds[mine[np.argmax(belief.chance[mine])]].id
+    likeliest = kinds[mine[np.argmax(belief.chance[mine])]]
     done = {test.proof for i, (test, reading) in enumerate(zip(belief.evidence.tests, belief.evidence.readings, strict=True))
             if i not in belief.evidence.void and not _without_supply(test, reading)
-            and (reading.good is None or reading.good == (dict(test.bad).get(likeliest, 0.0) <= 0.5))}
+            and (reading.good is None or reading.good == (dict(test.bad).get(likeliest.id, 0.0) <= 0.5))}
     readings = belief.evidence.readings
-    if sum(reading.shows is not None for reading in readings) >= OVERLOOKED_AT:
+    if sum(reading.shows is not None for reading in readings) >= OVERLOOKED_AT and likeliest.effect != MEASURED_AGAIN:
         # So many numbers that only a mistake of the set-up explains: it was looked at and overlooked.
         done |= {test.proof for test in belief.evidence.tests if test.proof == SET_UP_CHECKED}
     served = {test.proof for test in belief.model.setup.tests}

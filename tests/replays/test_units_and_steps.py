@@ -61,6 +61,15 @@ def test_a_single_87_is_not_taken_for_one_unit(kb):
     assert verdict.state == "open"
 
 
+def test_a_bad_look_beside_one_reading_of_live_data_is_not_found(kb):
+    # 21 degC on a part at 21 degC, and something was wrong with the set-up: put right, the complaint is as open as before.
+    job = kb.job("coolant-temperature", complaint=["P0116"], surroundings={"value": 21.3, "unit": "degC"})
+    job = job.record("as-found", shows=21).record("check-set-up", good=False)
+    assert (job.verdict().location, job.verdict().state) == ("set-up", "open")
+    # What is asked for next are numbers.
+    assert job.advice()[0].test != "check-set-up"
+
+
 def test_degrees_f_typed_as_degrees_c_are_found_by_the_second_value(kb, shown):
     job = kb.job("coolant-temperature", circuit=CIRCUIT).record("substitute", ohm=330, shows=shown(CURVE, 330))
     assert job.verdict().state == "open"

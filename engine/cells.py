@@ -1,0 +1,127 @@
+"""Owns nodes along the severity share, each with a bell over the unknowns, and the step density of one cell a node."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+
+class Nodes(NamedTuple):
+    """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
+
+    `spread` (f, g, a, a) maps standard normals to the active unknowns about
+    their centre, `inverse` back. `aside` are the same rows' nodes as if some
+    numeric terms were not believed, `part` (f,) how much these here count
+    beside them; `doubted` (f, k) are the terms these do not believe, if any.
+    """
+
+    share: np.ndarray
+    centre: np.ndarray
+    spread: np.ndarray
+    inverse: np.ndarray
+    ln: np.ndarray
+    aside: "Nodes | None" = None
+    part: np.ndarray | None = None
+    doubted: np.ndarray | None = None
+
+    def only(self, keep: np.ndarray) -> "Nodes":
+        """The rows at `keep`."""
+        mine = Nodes(*(values[keep] for values in self[:5]), doubted=None if self.doubted is None else self.doubted[keep])
+        return mine if self.aside is None else mine._replace(aside=self.aside.only(keep), part=self.part[keep])
+
+
+def joined(parts: list[Nodes]) -> Nodes:
+    """The nodes of several sets of rows as one."""
+    if len(parts) == 1:
+        return parts[0]
+    mine = Nodes(*(np.concatenate(values) for values in zip(*(part[:5] for part in parts), strict=True)))
+    if parts[0].doubted is not None:
+        mine = mine._replace(doubted=np.concatenate([part.doubted for part in parts]))
+    if parts[0].aside is None:
+        return mine
+    return mine._replace(aside=joined([part.aside for part in parts]), part=np.concatenate([part.part for part in parts]))
+
+
+def empty_nodes(rows: int, count: int, size: int) -> Nodes:
+    """Room for `count` nodes of each of `rows`, with bells over `size` unknowns."""
+    shape = (rows, count)
+    return Nodes(np.empty(shape), np.empty((*shape, size)), np.empty((*shape, size, size)), np.empty((*shape, size, size)), np.empty(shape))
+
+
+def put(whole: Nodes, at: np.ndarray, nodes: Nodes) -> None:
+    """Puts `nodes` in the place of the rows `at` of `whole`."""
+    for kept, new in zip(whole[:5], nodes[:5], strict=True):
+        kept[at] = new
+
+
+def embedded(nodes: Nodes, at: np.ndarray, size: int) -> Nodes:
+    """Nodes of the unknowns at positions `at` among all `size`, the others as before measuring."""
+    spread = np.tile(np.eye(size), (*nodes.share.shape, 1, 1))
+    inverse = spread.copy()
+    square = (..., at[:, None], at)
+    spread[square], inverse[square] = nodes.spread, nodes.inverse
+    return Nodes(nodes.share, embedded_centre(nodes.centre, at, size), spread, inverse, nodes.ln)
+
+
+def embedded_centre(centre: np.ndarray, at: np.ndarray, size: int) -> np.ndarray:
+    """Centres (f, g, a) of the unknowns at positions `at` among all `size`, the others at their mean."""
+    out = np.zeros((*centre.shape[:-1], size))
+    out[..., at] = centre
+    return out
+
+
+def widths(share: np.ndarray) -> np.ndarray:
+    """Width (f, g) of the cell about each node."""
+    return np.diff(cell_edges(share), axis=1)
+
+
+def cell_edges(share: np.ndarray) -> np.ndarray:
+    """Edges (f, g+1) of the cells about the nodes: midway between them."""
+    middle = 0.5 * (share[:, 1:] + share[:, :-1])
+    return np.concatenate([np.zeros((len(middle), 1)), middle, np.ones((len(middle), 1))], axis=1)
+
+
+def step_density(nodes: Nodes) -> tuple[np.ndarray, np.ndarray]:
+    """Cell edges (f, g+1) and log density (f, g) of a step density over severity share: one cell a node."""
+    edges = cell_edges(nodes.share)
+    width = np.maximum(np.diff(edges, axis=1), 1e-12)
+    # Neighbours' evidence is mixed in, so that a step between nodes is never starved.
+    smooth = np.logaddexp(nodes.ln, np.log(0.25) + np.logaddexp(np.roll(nodes.ln, 1, 1), np.roll(nodes.ln, -1, 1)))
+    smooth = smooth - smooth.max(axis=1, keepdims=True)
+    mass = np.exp(smooth) * width
+    mass = mass / mass.sum(axis=1, keepdims=True)
+    mass = 0.95 * mass + 0.05 / mass.shape[1]
+    return edges, np.log(mass / width)
+
+
+def share_at(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density."""
+    mass = np.exp(ln_density) * np.diff(edges, axis=1)
+    total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
+    total /= total[:, -1:]
+    cell = _count_below(total[:, 1:-1], np.broadcast_to(u, (len(edges), len(u))))
+    row = np.arange(len(edges))[:, None]
+    low, high = edges[row, cell], edges[row, cell + 1]
+    part = (u - total[row, cell]) / (total[row, cell + 1] - total[row, cell])
+    return low + part * (high - low), cell
+
+
+def cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """The cell (f, s) each `share` (f, s) lies in."""
+    return _count_below(edges[:, 1:-1], share)
+
+
+def _count_below(bounds: np.ndarray, value: np.ndarray) -> np.ndarray:
+    """How many of each row's `bounds` (f, b) lie at or below each `value` (f, s)."""
+    out = np.zeros(value.shape, np.intp)
+    for bound in bounds.T:
+        out += value >= bound[:, None]
+    return out
+
+
+def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.ndarray) -> np.ndarray:
+    """Centres (f, s, a) at `share` (f, s) in `cell` (f, s), straight between the nodes; ends are held."""
+    row = np.arange(len(nodes))[:, None]
+    left = np.clip(cell - (share < nodes[row, cell]), 0, nodes.shape[1] - 2)
+    a, b = nodes[row, left], nodes[row, left + 1]
+    part = np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
+    return centre[row, left] + (centre[row, left + 1] - centre[row, left]) * part

@@ -1,0 +1,96 @@
+"""Owns draws from straight bells: the severity from the nodes' step density, the unknowns from the bell there."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from scipy.special import ndtri
+
+from engine.batches import lattice, ln_add, squared
+from engine.cells import Nodes, between, cell_of, share_at, step_density
+from engine.likelihood import Evidence
+from engine.model import Z_NAMES
+
+# How much wider than fitted, and the share drawn from before measuring, so that no weight can run away.
+WIDEN, KEEP_PRIOR = 1.15, 0.15
+
+
+@dataclass(frozen=True)
+class Straight:
+    """The density fitted to the readings, as straight bells about its `nodes`."""
+
+    nodes: Nodes
+
+    def only(self, keep: np.ndarray) -> "Straight":
+        """The rows at `keep`."""
+        return Straight(self.nodes.only(keep))
+
+    def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """As of any density drawn from."""
+        nodes, points = self.nodes, unit_points(count, start)
+        share, z, ln = _draw(evidence, nodes, points)
+        if nodes.aside is None:
+            return share, z, ln
+        other_share, other_z, _ = _draw(evidence, nodes.aside, points)
+        other = (points[:, 0] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) >= nodes.part[:, None]
+        share, z = np.where(other, other_share, share), np.where(other[..., None], other_z, z)
+        return share, z, self.ln_over_prior(evidence, rows, share, z)
+
+    def ln_over_prior(self, evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
+        """As of any density drawn from."""
+        nodes = self.nodes
+        ln = _ln_bells(evidence, nodes, share, z)
+        if nodes.aside is not None:
+            ln = ln_add(np.log(nodes.part)[:, None] + ln, np.log1p(-nodes.part)[:, None] + _ln_bells(evidence, nodes.aside, share, z))
+        return with_prior(ln)
+
+
+@lru_cache(maxsize=64)
+def unit_points(count: int, start: int) -> np.ndarray:
+    """Points (count, 2 + z) of the unit cube: the first coordinate chooses the part of a density drawn from, the second the
+    severity, the others the unknowns."""
+    return lattice(count, 2 + len(Z_NAMES), start)
+
+
+def with_prior(ln_fit: np.ndarray) -> np.ndarray:
+    """The log density `ln_fit` over the one before measuring, with a part of that kept in it."""
+    return ln_add(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit)
+
+
+def _draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """As `draw`, with none aside."""
+    edges, ln_density = step_density(nodes)
+    active = evidence.active
+    prior = points[:, 0] < KEEP_PRIOR
+    share, cell = share_at(edges, ln_density, points[:, 1])
+    share[:, prior] = points[prior, 1]
+    cell[:, prior] = cell_of(edges, share[:, prior])
+    normal = ndtri(points[:, 2:2 + len(active)])
+    row = np.arange(len(share))[:, None]
+    centre = between(nodes.centre, nodes.share, share, cell)
+    z = np.zeros((*share.shape, len(Z_NAMES)))
+    mine = centre + np.einsum("fsab,sb->fsa", nodes.spread[row, cell], WIDEN * normal)
+    mine[:, prior] = normal[prior]
+    z[..., active] = mine
+    size = np.tile(squared(normal), (len(share), 1))
+    back = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell[:, prior]], normal[prior] - centre[:, prior])
+    size[:, prior] = squared(back) / WIDEN**2
+    return share, z, with_prior(_ln_over_prior(nodes, ln_density, row, cell, size, mine))
+
+
+def _ln_bells(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """Log (f, s) of the fitted density over the one before measuring, with none aside."""
+    edges, ln_density = step_density(nodes)
+    cell = cell_of(edges, share)
+    row = np.arange(len(share))[:, None]
+    mine = z[..., evidence.active]
+    off = mine - between(nodes.centre, nodes.share, share, cell)
+    standard = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell], off)
+    return _ln_over_prior(nodes, ln_density, row, cell, squared(standard) / WIDEN**2, mine)
+
+
+def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: np.ndarray, size: np.ndarray,
+                   mine: np.ndarray) -> np.ndarray:
+    """As _ln_bells, for unknowns `mine` of squared length `size` in their bell's own normals."""
+    ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
+    return -0.5 * size + (ln_density - ln_volume)[row, cell] + 0.5 * squared(mine)

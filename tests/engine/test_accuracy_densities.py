@@ -1,0 +1,108 @@
+"""Owns the proof that draws weigh what they should: each density drawn from is one, and all of them tell one evidence.
+
+Identities of arithmetic, no source: of draws x from a density q, the mean of p(x) / q(x) is one for any density p that q
+covers, and the mean of likelihood times p(x) / q(x) is the evidence whatever q is.
+"""
+
+import numpy as np
+import pytest
+
+from engine.bells import as_normals, fitted, tempered
+from engine.bent import Bent
+from engine.drawn import first_draws, together
+from engine.likelihood import Evidence
+from engine.model import Model, canonical
+from engine.proposal import finer, fit_rows
+from engine.readings import Reading
+from engine.refine import LAID_ON
+from engine.straight import Straight
+
+from .accuracy_circuits import setup
+
+DRAWS = 16_384
+# Number of rows proven of each job, the likeliest ones.
+ROWS = 8
+JOBS = {
+    "one number, input and curve unknown": (setup(known=False), (Reading("as-found", shows=9.0),)),
+    "three numbers": (setup(), (Reading("as-found", shows=9.0), Reading("unplugged", shows=-40.0), Reading("substitute", ohm=330.0, shows=70.0))),
+    "a thermometer beside the part": (setup(), (Reading("as-found", shows=9.0), Reading("sensor-ohms", ohms=3100.0, at=(18.0, "degC")))),
+}
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def fits(request):
+    """Evidence, the likeliest rows, their first draws and their finer nodes."""
+    circuit, readings = JOBS[request.param]
+    model = Model(circuit)
+    evidence = Evidence(model, canonical(readings))
+    fit = fit_rows(evidence)
+    ln = (fit.ln_evidence + model.ln_chance)[fit.rows]
+    at = np.sort(np.argsort(-ln, kind="stable")[:ROWS])
+    drawn = first_draws(evidence, fit.nodes.only(at), fit.rows[at], DRAWS)
+    return evidence, drawn, finer(evidence, fit.nodes.only(at), drawn.rows, drawn.share, drawn.z, tempered(drawn.ln_weight, LAID_ON))
+
+
+def densities(evidence, drawn, fine):
+    return {"straight": drawn.laid[0], "finer": Straight(fine), "bent": Bent(fine),
+            "bells": fitted(as_normals(drawn.share, drawn.z, evidence.active), drawn.ln_weight)}
+
+
+def test_nothing_is_lost_and_nothing_counted_twice(fits):
+    # Bells keep no part of the density from before measuring, and do not cover it.
+    evidence, drawn, fine = fits
+    for name, density in densities(evidence, drawn, fine).items():
+        share, z, ln = density.draw(evidence, drawn.rows, DRAWS, 0)
+        again = density.ln_over_prior(evidence, drawn.rows, share, z)
+        # Slopes are differences of numbers of seven digits.
+        np.testing.assert_allclose(ln, again, atol=0.05, err_msg=name)
+        assert np.abs(ln - again).mean() < 1e-3, name
+        if name != "bells":
+            # No weight is above 1 / 0.15, so the mean of as many is known to 0.02 (one standard deviation).
+            np.testing.assert_allclose(np.exp(-ln).mean(axis=1), 1.0, atol=0.06, err_msg=name)
+
+
+def test_the_evidence_is_one_however_it_is_drawn(fits):
+    evidence, drawn, fine = fits
+    told = {}
+    for name, density in densities(evidence, drawn, fine).items():
+        beside = drawn.first(64).beside(evidence, density, DRAWS)
+        told[name] = beside.ln_evidence(), beside.effective()
+        assert beside.counts == (64, DRAWS)
+    for name, (ln, effective) in told.items():
+        other, worth = told["bent"]
+        error = np.sqrt(1.0 / effective + 1.0 / worth)
+        # Few heavy draws are worth less than they seem.
+        tells = (effective > 300) & (worth > 300)
+        assert tells.sum() >= 2 and (np.abs(ln - other) < 6.0 * error)[tells].all(), (name, ln, other, effective, worth)
+
+
+def test_more_of_the_same_is_as_good_as_all_at_once(fits):
+    evidence, drawn, fine = fits
+    for density in (Straight(fine), Bent(fine)):
+        once = drawn.first(64).beside(evidence, density, 1024)
+        twice = drawn.first(64).beside(evidence, density, 256).more(evidence, 768)
+        np.testing.assert_allclose(twice.ln_weight, once.ln_weight, atol=0.05)
+
+
+def test_bells_about_draws_are_judged_by_fresh_ones(fits):
+    # A draw weighs too little by a bell laid about itself: evidence from those very draws is too small, from fresh ones it is not.
+    evidence, drawn, fine = fits
+    straight = drawn.first(64).beside(evidence, Straight(fine), 512)
+    bells = straight.beside(evidence, fitted(as_normals(straight.share, straight.z, evidence.active), straight.ln_weight), 512)
+    fresh = bells.afresh(evidence, DRAWS, 2)
+    assert fresh.counts == (DRAWS,) and fresh.laid[0].laid == bells.laid
+    bent = drawn.first(64).beside(evidence, Bent(fine), DRAWS)
+    tells = (fresh.effective() > 300) & (bent.effective() > 300)
+    error = np.sqrt(1.0 / fresh.effective() + 1.0 / bent.effective())
+    assert tells.sum() >= 2 and (np.abs(fresh.ln_evidence() - bent.ln_evidence()) < 6.0 * error)[tells].all()
+
+
+def test_parts_put_together_are_the_same_rows(fits):
+    evidence, drawn, fine = fits
+    first, other = drawn.first(64).only(np.arange(0, ROWS, 2)), drawn.first(64).only(np.arange(1, ROWS, 2))
+    better = first.beside(evidence, Straight(fine.only(np.arange(0, ROWS, 2))), 64)
+    whole, kept = sorted(together([other, better, first]), key=lambda part: len(part.laid))
+    assert kept is better
+    np.testing.assert_array_equal(whole.rows, drawn.rows)
+    np.testing.assert_array_equal(whole.ln_weight, drawn.first(64).ln_weight)
+    np.testing.assert_allclose(whole.laid[0].ln_over_prior(evidence, whole.rows, whole.share, whole.z), whole.ln_latest, atol=2e-3)
