@@ -12,6 +12,7 @@ import numpy as np
 
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES, canonical
+from engine.procedures import MA_FLOOR
 from engine.readings import Reading
 from engine.terms import stood
 
@@ -30,7 +31,8 @@ AT = {"degC": np.arange(-60.0, 140.0, 0.5), "percent": np.arange(0.0, 100.5, 0.5
 VOLT_STEP, LN_OHM_STEP = 0.018, 0.008
 OHMS = np.exp(np.arange(np.log(0.03), np.log(2e7), LN_OHM_STEP))
 VOLTS = np.arange(-1.0, 14.0, VOLT_STEP)
-MILLIAMPERES = np.exp(np.arange(np.log(0.002), np.log(300.0), 0.006))
+MA_STEP = 0.01
+MILLIAMPERES = MA_FLOOR * np.sinh(np.arange(-np.arcsinh(300.0 / MA_FLOOR), np.arcsinh(300.0 / MA_FLOOR), MA_STEP))
 # Densities of ohms are of ln(ohm + floor): what leads and contacts leave open.
 FLOOR_OHM = {"sensor-ohms": 0.4, "return-ohms": 1.0}
 # Far from where the engine predicts a value only its slips lie, evenly: every so many steps are enough there. Should
@@ -110,7 +112,7 @@ def typed(job, truth, test, ohm, rng):
                                                            and rng.random() < BACK_PROBED)):
             fields[name] = round(_draw_near(job, truth, test, fields, name, VOLTS, np.full(len(VOLTS), VOLT_STEP), rng), 3)
     if "signal_ma" in takes:
-        fields["signal_ma"] = _draw(job, truth, test, fields, "signal_ma", MILLIAMPERES, MILLIAMPERES, rng)
+        fields["signal_ma"] = _draw(job, truth, test, fields, "signal_ma", MILLIAMPERES, np.full(len(MILLIAMPERES), MA_STEP), rng)
     if "at" in fields:
         fields["at"] = {"value": fields["at"][0], "unit": fields["at"][1]}
     return fields

@@ -30,6 +30,15 @@ def test_a_number_beyond_the_scale_is_typed_as_an_end_of_it(open_sensor):
     assert (shown >= job.setup.quantity.high_ends_from).sum() > 26
 
 
+def test_no_current_is_typed_as_next_to_none():
+    # A slip is made once in a hundred; five of forty are five deviations more.
+    rng = np.random.default_rng(3)
+    job = draw_job(knowledge(), "coolant-temperature", True, rng)
+    truth, kind = draw_truth(job, rng, "signal-open"), next(kind for kind in job.tests if kind.id == "short-circuit-current")
+    current = np.array([typed(job, truth, kind, None, rng)["signal_ma"] for _ in range(READ)])
+    assert (np.abs(current) > 0.02).sum() < 5
+
+
 def test_the_end_a_module_has_shown_is_shown_again(open_sensor):
     job, truth = open_sensor
     end = job.setup.quantity.high_end - 20.0
