@@ -20,8 +20,8 @@ from engine.slopes import full, linear, off
 FIRST_NODES, NODES = 8, 14
 # Leeway of each round, and how far behind the best (natural log) a row is left as it is from there on; rows as far
 # behind as GIVEN_UP are not drawn from at all.
-ROUNDS = ((8.0, 25.0), (3.0, 16.0), (1.0, 12.0), (1.0, 7.0), (1.0, 0.0))
-GIVEN_UP = 16.0
+ROUNDS = ((8.0, 50.0), (3.0, 32.0), (1.0, 24.0), (1.0, 14.0), (1.0, 0.0))
+GIVEN_UP = 32.0
 # The first rounds leave the small unknowns at their mean.
 FOLLOWED = 2
 SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
