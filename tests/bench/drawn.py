@@ -190,15 +190,11 @@ def _ln_by_reading(job, truth, readings):
     had = tuple(before.stood)
     evidence.stood = {term: stood(term, (*had, term), evidence.scale) for term in evidence.stood}
     out = evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
-    if had:
-        for term in evidence.stood:
-            out[term.reading] += _ln_of_had(before, truth, tuple(stood(one, (*had, term), before.scale) for one in had))
+    ln_of_had = {}
+    for term in evidence.stood if had else ():
+        counts = tuple(stood(one, (*had, term), before.scale) for one in had)
+        if counts not in ln_of_had:
+            before.stood = dict(zip(had, counts, strict=True))
+            ln_of_had[counts] = float(before.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
+        out[term.reading] += ln_of_had[counts]
     return out
-
-
-def _ln_of_had(before, truth, counts):
-    """Log density of the readings had, given the truth, were each of the numbers they showed shown so often."""
-    before.stood = dict(zip(before.stood, counts, strict=True))
-    if counts not in before.__dict__.setdefault("ln_of", {}):
-        before.ln_of[counts] = float(before.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
-    return before.ln_of[counts]

@@ -31,7 +31,7 @@ def test_a_number_beyond_the_scale_is_typed_as_an_end_of_it(open_sensor):
 
 
 def test_no_current_is_typed_as_next_to_none():
-    # A slip is made once in a hundred; five of forty are five deviations more.
+    # A number is a slip in 1.3 of a hundred (the engine's SLIP and UNIT_SLIP): half a one of forty; five are six deviations more.
     rng = np.random.default_rng(3)
     job = draw_job(knowledge(), "coolant-temperature", True, rng)
     truth, kind = draw_truth(job, rng, "signal-open"), next(kind for kind in job.tests if kind.id == "short-circuit-current")
@@ -40,6 +40,7 @@ def test_no_current_is_typed_as_next_to_none():
 
 
 def test_the_end_a_module_has_shown_is_shown_again(open_sensor):
+    # But for a number of its own in one of ten and a slip in a hundred it is the same: 35 of 40 (deviation 2), here more than 20.
     job, truth = open_sensor
     end = job.setup.quantity.high_end - 20.0
     shown = often(job.record("as-found", shows=end), truth, "unplugged", np.random.default_rng(2))
