@@ -88,13 +88,24 @@ class Belief:
 
     def weighted(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Samples of `rows` together: row (n,), share (n,), z (n, z) and weight (n,), weights adding up to their chance."""
-        parts = [(self._place[row][0], row, self._place[row][1]) for row in rows.tolist() if row in self._place]
+        parts = self._parts(rows)
         if not parts:
             return np.zeros(0, int), np.zeros(0), np.zeros((0, len(Z_NAMES))), np.zeros(0)
-        return (np.repeat([row for _, row, _ in parts], [group.share.shape[1] for group, _, _ in parts]),
-                np.concatenate([group.share[k] for group, _, k in parts]),
-                np.concatenate([group.z[k] for group, _, k in parts]),
+        share, weight = self.shares(rows)
+        return (np.repeat([row for _, row, _ in parts], [group.share.shape[1] for group, _, _ in parts]), share,
+                np.concatenate([group.z[k] for group, _, k in parts]), weight)
+
+    def shares(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Share (n,) and weight (n,) of the samples of `rows` together, as `weighted`."""
+        parts = self._parts(rows)
+        if not parts:
+            return np.zeros(0), np.zeros(0)
+        return (np.concatenate([group.share[k] for group, _, k in parts]),
                 np.concatenate([group.weight[k] * self.chance[row] for group, row, k in parts]))
+
+    def _parts(self, rows: np.ndarray) -> list[tuple[Group, int, int]]:
+        """Of each of `rows` that has samples its group, itself, and where it is there."""
+        return [(self._place[row][0], row, self._place[row][1]) for row in rows.tolist() if row in self._place]
 
     @cached_property
     def _place(self) -> dict[int, tuple[Group, int]]:

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import ndtri
 
 from engine.batches import cholesky, inverse_lower, ln_add, squared
-from engine.cells import Nodes, between, cell_of, share_at, step_density
+from engine.cells import Nodes, between, cell_of, of_cells, share_at, step_density
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
 from engine.proposal import HUBER, LARGEST_MOVE
@@ -81,7 +80,7 @@ def _draw(evidence: Evidence, nodes: Nodes, rows: np.ndarray, points: np.ndarray
     share, cell = share_at(edges, ln_density, points[:, 1])
     share[:, prior] = points[prior, 1]
     cell[:, prior] = cell_of(edges, share[:, prior])
-    normal = ndtri(points[:, 2:2 + size])
+    normal = points[:, 2:2 + size]
     axes, spread, centre = _bells(nodes, share, cell)
     mine = centre + np.einsum("fsba,fsb->fsa", axes, WIDEN * np.sqrt(spread) * normal)
     mine[:, prior] = normal[prior]
@@ -90,7 +89,7 @@ def _draw(evidence: Evidence, nodes: Nodes, rows: np.ndarray, points: np.ndarray
     off = WIDEN * _solved(sheet.root, np.where(sheet.tight, normal[:, :held], 0.0))
     bent = sheet.base + np.einsum("fsda,fsd->fsa", sheet.held, sheet.mean + off)
     mine[:, ~prior] = bent[:, ~prior]
-    return share, full(evidence.active, mine), _ln_over_prior(sheet, mine, np.take_along_axis(ln_density, cell, 1))
+    return share, full(evidence.active, mine), _ln_over_prior(sheet, mine, of_cells(ln_density, cell))
 
 
 def _ln_bent(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
@@ -100,15 +99,14 @@ def _ln_bent(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarr
     axes, spread, centre = _bells(nodes, share, cell)
     mine = z[..., evidence.active]
     sheet = _sheet(evidence, rows, share, mine, centre, axes, spread, nodes.doubted)
-    return _ln_over_prior(sheet, mine, np.take_along_axis(ln_density, cell, 1))
+    return _ln_over_prior(sheet, mine, of_cells(ln_density, cell))
 
 
 def _bells(nodes: Nodes, share: np.ndarray, cell: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Principal axes (f, s, a, a) of the bells at `share` in `cell` (f, s), one a row, the tightest first, the variances
     (f, s, a) along them and the centres (f, s, a)."""
-    row = np.arange(len(share))[:, None]
     spread, turned = np.linalg.eigh(nodes.spread @ nodes.spread.swapaxes(-1, -2))
-    axes, spread = turned.swapaxes(-1, -2)[row, cell], np.maximum(spread, 1e-12)[row, cell]
+    axes, spread = of_cells(turned.swapaxes(-1, -2), cell), of_cells(np.maximum(spread, 1e-12), cell)
     return axes, spread, between(nodes.centre, nodes.share, share, cell)
 
 

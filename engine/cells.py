@@ -99,10 +99,9 @@ def share_at(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[
     total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     total /= total[:, -1:]
     cell = _count_below(total[:, 1:-1], np.broadcast_to(u, (len(edges), len(u))))
-    row = np.arange(len(edges))[:, None]
-    low, high = edges[row, cell], edges[row, cell + 1]
-    part = (u - total[row, cell]) / (total[row, cell + 1] - total[row, cell])
-    return low + part * (high - low), cell
+    low, below = of_cells(edges, cell), of_cells(total, cell)
+    part = (u - below) / (of_cells(total, cell + 1) - below)
+    return low + part * (of_cells(edges, cell + 1) - low), cell
 
 
 def cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
@@ -111,17 +110,30 @@ def cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
 
 
 def _count_below(bounds: np.ndarray, value: np.ndarray) -> np.ndarray:
-    """How many of each row's `bounds` (f, b) lie at or below each `value` (f, s)."""
+    """How many of each row's ascending `bounds` (f, b) lie at or below each `value` (f, s)."""
+    if len(bounds) <= bounds.shape[1]:
+        return np.stack([np.searchsorted(*each, side="right") for each in zip(bounds, value, strict=True)])
     out = np.zeros(value.shape, np.intp)
     for bound in bounds.T:
         out += value >= bound[:, None]
     return out
 
 
+def of_cells(values: np.ndarray, cell: np.ndarray) -> np.ndarray:
+    """`values` (f, g, ...) of each row's `cell` (f, s)."""
+    f, g = values.shape[:2]
+    # Whole items lie together: taking them is a third of the work of looking up both indices.
+    found = values.reshape(f * g, -1).take(cell + g * np.arange(f)[:, None], axis=0)
+    return found.reshape(*cell.shape, *values.shape[2:])
+
+
 def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.ndarray) -> np.ndarray:
     """Centres (f, s, a) at `share` (f, s) in `cell` (f, s), straight between the nodes; ends are held."""
-    row = np.arange(len(nodes))[:, None]
-    left = np.clip(cell - (share < nodes[row, cell]), 0, nodes.shape[1] - 2)
-    a, b = nodes[row, left], nodes[row, left + 1]
+    left = np.clip(cell - (share < of_cells(nodes, cell)), 0, nodes.shape[1] - 2)
+    a, b = of_cells(nodes, left), of_cells(nodes, left + 1)
     part = np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
-    return centre[row, left] + (centre[row, left + 1] - centre[row, left]) * part
+    out, start = of_cells(centre, left + 1), of_cells(centre, left)
+    out -= start
+    out *= part
+    out += start
+    return out

@@ -162,8 +162,15 @@ class Rows:
 
     def having(self, *effects: str) -> np.ndarray:
         """Positions (n,) of the rows with one of `effects`, as their first effect."""
-        found = [self._effects[effect] for effect in effects if effect in self._effects]
-        return found[0] if len(found) == 1 else np.sort(np.concatenate(found)) if found else _NOWHERE
+        if effects not in self._found:
+            found = [self._effects[effect] for effect in effects if effect in self._effects]
+            self._found[effects] = np.sort(np.concatenate(found)) if found else _NOWHERE
+        return self._found[effects]
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, ...], np.ndarray]:
+        """What `having` found, by its arguments."""
+        return {}
 
     @cached_property
     def intermittent(self) -> np.ndarray:

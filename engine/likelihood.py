@@ -5,7 +5,7 @@ import math
 import numpy as np
 from scipy.special import ndtr
 
-from engine.batches import exp, single
+from engine.batches import exp, held, single
 from engine.faults import CircuitState, Rows, in_order
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
@@ -160,7 +160,7 @@ class Evidence:
         value, spread, typed = self.numbers(shown, term, rows)
         if term.kind != "shows":
             return value - typed, spread
-        value = np.clip(value, self.scale.lowest, self.scale.highest)
+        value = held(value, self.scale.lowest, self.scale.highest)
         return value - (typed + WHOLE_MIDDLE * self.scale.whole), np.hypot(spread, WHOLE_SD * self.scale.whole)
 
     def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> np.ndarray:

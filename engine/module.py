@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.special import log_ndtr, ndtr
 
-from engine.batches import exp
+from engine.batches import exp, held
 from engine.live_data import TEMPERATURE as TEMPERATURE_ITEM
 from engine.quantities import TEMPERATURE, Quantity
 
@@ -64,7 +64,7 @@ def outside_limits(share: np.ndarray, open_v: float, short_v: float, low_limit_v
     soft = (TOLD_LIMIT_SOFT_V if low_limit_v is not None else UNTOLD_LIMIT_SOFT_V) / scale
     low = (low_limit_v - short_v) / scale if low_limit_v is not None else LOW_LIMIT_SHARE
     high = (high_limit_v - short_v) / scale if high_limit_v is not None else HIGH_LIMIT_SHARE
-    return np.clip((low - share) / soft + 0.5, 0.0, 1.0) + np.clip((share - high) / soft + 0.5, 0.0, 1.0)
+    return held((low - share) / soft + 0.5, 0.0, 1.0) + held((share - high) / soft + 0.5, 0.0, 1.0)
 
 
 def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: np.ndarray,

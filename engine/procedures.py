@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.batches import exp, log
+from engine.batches import different, exp, log
 from engine.circuit import JOINED_OHM, METER_OHM, OPEN_OHM, Feed, InputCircuit, feed, parallel
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, T25_K
@@ -329,7 +329,7 @@ def _sensor_ohm(hook: Hookup, around: Circumstances, state: CircuitState, unknow
                 shape: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """The sensor's own ohms and its ohms while fed, (r', f, s) for each of the job's temperatures, and which each reading has."""
     true_value = unknown.true_value + state.true_offset
-    values, at = np.unique(hook.at_c, return_inverse=True)
+    values, at = different(hook.at_c.tobytes())
     own = np.empty((len(values), *shape), np.asarray(unknown.sensor_ln).dtype)
     for k, value in enumerate(values.tolist()):
         own[k] = true_value if np.isnan(value) else value + unknown.thermometer

@@ -7,9 +7,10 @@ import numpy as np
 from scipy.special import ndtri
 
 from engine.batches import lattice, ln_add, squared
-from engine.cells import Nodes, between, cell_of, share_at, step_density
+from engine.cells import Nodes, between, cell_of, of_cells, share_at, step_density
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES
+from engine.slopes import full
 
 # How much wider than fitted, and the share drawn from before measuring, so that no weight can run away.
 WIDEN, KEEP_PRIOR = 1.15, 0.15
@@ -47,9 +48,11 @@ class Straight:
 
 @lru_cache(maxsize=64)
 def unit_points(count: int, start: int) -> np.ndarray:
-    """Points (count, 2 + z) of the unit cube: the first coordinate chooses the part of a density drawn from, the second the
-    severity, the others the unknowns."""
-    return lattice(count, 2 + len(Z_NAMES), start)
+    """Quasi-random points (count, 2 + z): the first coordinate, even in 0..1, chooses the part of a density drawn from, the
+    second, even too, the severity; the others are standard normals for the unknowns. Not to be written to."""
+    points = lattice(count, 2 + len(Z_NAMES), start)
+    points[:, 2:] = ndtri(points[:, 2:])
+    return points
 
 
 def with_prior(ln_fit: np.ndarray) -> np.ndarray:
@@ -65,32 +68,27 @@ def _draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndar
     share, cell = share_at(edges, ln_density, points[:, 1])
     share[:, prior] = points[prior, 1]
     cell[:, prior] = cell_of(edges, share[:, prior])
-    normal = ndtri(points[:, 2:2 + len(active)])
-    row = np.arange(len(share))[:, None]
+    normal = points[:, 2:2 + len(active)]
     centre = between(nodes.centre, nodes.share, share, cell)
-    z = np.zeros((*share.shape, len(Z_NAMES)))
-    mine = centre + np.einsum("fsab,sb->fsa", nodes.spread[row, cell], WIDEN * normal)
+    mine = centre + np.einsum("fsab,sb->fsa", of_cells(nodes.spread, cell), WIDEN * normal)
     mine[:, prior] = normal[prior]
-    z[..., active] = mine
     size = np.tile(squared(normal), (len(share), 1))
-    back = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell[:, prior]], normal[prior] - centre[:, prior])
+    back = np.einsum("fsab,fsb->fsa", of_cells(nodes.inverse, cell[:, prior]), normal[prior] - centre[:, prior])
     size[:, prior] = squared(back) / WIDEN**2
-    return share, z, with_prior(_ln_over_prior(nodes, ln_density, row, cell, size, mine))
+    return share, full(active, mine), with_prior(_ln_over_prior(nodes, ln_density, cell, size, mine))
 
 
 def _ln_bells(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
     """Log (f, s) of the fitted density over the one before measuring, with none aside."""
     edges, ln_density = step_density(nodes)
     cell = cell_of(edges, share)
-    row = np.arange(len(share))[:, None]
     mine = z[..., evidence.active]
     off = mine - between(nodes.centre, nodes.share, share, cell)
-    standard = np.einsum("fsab,fsb->fsa", nodes.inverse[row, cell], off)
-    return _ln_over_prior(nodes, ln_density, row, cell, squared(standard) / WIDEN**2, mine)
+    standard = np.einsum("fsab,fsb->fsa", of_cells(nodes.inverse, cell), off)
+    return _ln_over_prior(nodes, ln_density, cell, squared(standard) / WIDEN**2, mine)
 
 
-def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, row: np.ndarray, cell: np.ndarray, size: np.ndarray,
-                   mine: np.ndarray) -> np.ndarray:
+def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, cell: np.ndarray, size: np.ndarray, mine: np.ndarray) -> np.ndarray:
     """As _ln_bells, for unknowns `mine` of squared length `size` in their bell's own normals."""
     ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
-    return -0.5 * size + (ln_density - ln_volume)[row, cell] + 0.5 * squared(mine)
+    return -0.5 * size + of_cells(ln_density - ln_volume, cell) + 0.5 * squared(mine)

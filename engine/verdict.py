@@ -200,14 +200,14 @@ def _group(chances: dict[str, float]) -> tuple[str, ...]:
 
 def _faults(belief: Belief) -> tuple[FaultChance, ...]:
     out = []
-    kinds, scale = {k.id: k for k in belief.model.setup.faults}, belief.model.setup.quantity
+    kinds, scale = {k.id: (i, k) for i, k in enumerate(belief.model.setup.faults)}, belief.model.setup.quantity
     for name, chance in belief.by_fault().items():
-        kind = kinds[name]
+        index, kind = kinds[name]
         estimate = None
-        rows = np.array([i for i, k in enumerate(belief.model.kinds) if k.id == name])
-        row, share, _, weight = belief.weighted(rows)
+        rows = np.flatnonzero(belief.model.fault == index)
         graded = kind.severity_low is not None and not (kind.unit == "ohm" and kind.severity_low >= OPEN_FROM_OHM)
-        if graded and len(row) and weight.sum() > 0:
+        share, weight = belief.shares(rows) if graded else (np.zeros(0), np.zeros(0))
+        if weight.sum() > 0:
             value = belief.model.severity(share[None, :], rows[:1])[0]
             if kind.effect in SHOWN_VALUES:
                 value = np.clip(value, scale.low_end, scale.high_end)
