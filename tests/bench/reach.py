@@ -23,6 +23,8 @@ EYE_SPLITS_FROM = 0.2
 DIAL_AT_C = (0.0, 20.0, 50.0, 80.0, 110.0)
 NOISE_C, NOISE_AT_C, NOISE_V, NOISE_OHM, NOISE_SHARE = 0.8, 1.0, 0.015, 0.5, 0.009
 MOVES_FROM_C = 2.5
+# How many standard deviations apart two words count, or a word and a number.
+WORDS_APART = 20.0
 # Standard deviations of a part within tolerance; without a circuit told, of what nobody knows.
 TOLD = {"pull_up": 0.012, "curve": 1e-3, "beta": 1e-3, "bend": 500.0}
 UNTOLD = {"pull_up": 0.85, "curve": 0.7, "beta": 0.08, "bend": 52000.0}
@@ -215,10 +217,12 @@ def _field_misses(one, other):
         if a is None or b is None:
             continue
         a, b = (_standing(value) for value in (a, b))
-        if isinstance(a, (list, tuple)) and isinstance(b, (list, tuple)):
-            out += [(x - y) / NOISE_C for x, y in zip(a, b, strict=True)]
+        if isinstance(b, (list, tuple)):
+            # As many differences whatever is answered: a fit compares them step by step.
+            ends = a if isinstance(a, (list, tuple)) else None
+            out += [(x - y) / NOISE_C for x, y in zip(ends, b, strict=True)] if ends else [WORDS_APART] * len(b)
         elif not isinstance(a, (int, float)) or not isinstance(b, (int, float)):
-            out.append(0.0 if a == b else 20.0)
+            out.append(0.0 if a == b else WORDS_APART)
         else:
             noise = {"shows": NOISE_C, "ohms": NOISE_OHM + NOISE_SHARE * abs(b),
                      "signal_ma": 0.01 + NOISE_SHARE * abs(b)}.get(name, NOISE_V + 0.004 * abs(b))
