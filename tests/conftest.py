@@ -1,5 +1,38 @@
-"""Owns what all tests share: one thread of linear algebra a process, so that the workers do not crowd each other."""
+"""Owns what all tests share: where their helpers are found, the knowledge they read, one thread of linear algebra a process,
+how many workers there are, and the order of the tests."""
 
+import gc
 import os
+import sys
+from pathlib import Path
+
+import pytest
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Behind everything installed: the tests' own helpers are found, the app still has to be installed.
+sys.path.append(str(Path(__file__).parents[1]))
+
+
+def pytest_xdist_auto_num_workers():
+    """One worker more than processors: whoever drives a browser waits half of the time."""
+    return (os.cpu_count() or 1) + 1
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items):
+    """Whatever drives a browser comes first: a worker that ran out of tests takes the last of another's, and a long one among
+    those would keep all waiting at the end."""
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)
+
+
+def pytest_collection_finish():
+    """What was loaded up to here stays to the end: nobody need look for garbage in it after every rerun of a screen."""
+    gc.collect()
+    gc.freeze()
+
+
+@pytest.fixture(scope="session")
+def kb():
+    """The knowledge that comes with the program; not to be changed."""
+    from tests.loaded import KB
+    return KB

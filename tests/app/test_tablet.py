@@ -1,12 +1,12 @@
 """Owns the proof that nothing answers over the shop's network without a one-time link."""
 
-import asyncio
 import socket
 import threading
 
 import httpx
 import pytest
-import websockets
+from websockets.exceptions import InvalidStatus
+from websockets.sync.client import connect
 
 from app.access import TABLET, Keys
 
@@ -19,17 +19,15 @@ def shop(served):
     return served("--tablet")
 
 
-def websocket_answer(base, cookie=None, host=None):
+def websocket_answer(base, cookie=None):
     """The HTTP status the websocket is answered with; 101 when it opens."""
-    async def knock():
-        headers = {"Cookie": cookie} if cookie else {}
-        try:
-            async with websockets.connect(base.replace("http", "ws", 1) + "/_stcore/stream", additional_headers=headers,
-                                          subprotocols=["streamlit"], proxy=None):
-                return 101
-        except websockets.exceptions.InvalidStatus as refused:
-            return refused.response.status_code
-    return asyncio.run(knock())
+    headers = {"Cookie": cookie} if cookie else {}
+    try:
+        with connect(base.replace("http", "ws", 1) + "/_stcore/stream", additional_headers=headers, subprotocols=["streamlit"],
+                     proxy=None):
+            return 101
+    except InvalidStatus as refused:
+        return refused.response.status_code
 
 
 def enter(link):
@@ -109,16 +107,14 @@ def test_without_tablet_only_this_machine_is_served(served):
 def test_another_name_for_this_machine_gets_no_websocket(served):
     own = served()
 
-    async def knock(host):
-        reader, writer = await asyncio.open_connection("127.0.0.1", own.port)
-        writer.write((f"GET /_stcore/stream HTTP/1.1\r\nHost: {host}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
-                      "Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\nSec-WebSocket-Version: 13\r\n"
-                      f"Origin: http://{host}\r\n\r\n").encode())
-        line = await asyncio.wait_for(reader.readline(), 10)
-        writer.close()
-        return int(line.split()[1])
-    assert asyncio.run(knock("elsewhere.example")) == 403
-    assert asyncio.run(knock(f"127.0.0.1:{own.port}")) == 101
+    def knock(host):
+        with socket.create_connection(("127.0.0.1", own.port), timeout=10) as line:
+            line.sendall((f"GET /_stcore/stream HTTP/1.1\r\nHost: {host}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+                          "Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\nSec-WebSocket-Version: 13\r\n"
+                          f"Origin: http://{host}\r\n\r\n").encode())
+            return int(line.makefile("rb").readline().split()[1])
+    assert knock("elsewhere.example") == 403
+    assert knock(f"127.0.0.1:{own.port}") == 101
 
 
 def test_a_key_lets_one_in_when_many_try_at_once():

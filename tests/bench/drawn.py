@@ -7,6 +7,7 @@ must be so in 80 of 100 jobs; whether the engine's physics is right is for the f
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -53,6 +54,7 @@ class Truth:
         return float(model.severity(self.share, np.array([self.row]))[0, 0])
 
 
+@cache
 def sensors(kb):
     """Ids of the sensor kinds a resistor may replace; three-wire kinds are no matter of this bench."""
     return tuple(entry.id for entry in kb.entries()

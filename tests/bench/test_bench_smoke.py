@@ -1,9 +1,8 @@
 """Smoke runs of the long benches, in parts that run side by side.
 
-A hundred jobs each of matched and foreign, thirty that do not fit: as many as leave the whole suite at five minutes on two cores.
-The figures to quote come from the long runs kept in RESULTS.md; so few jobs only show that the tool and the benches
-still understand each other and that nothing is grossly off. Bounds here are those of chance at so few jobs. The jobs are
-the bench's own; taken are those soonest done: circuits told, and matched jobs whose tests are drawn.
+A hundred jobs each of matched, foreign and misfit, those soonest done. The figures to quote come from the long runs kept in
+RESULTS.md; so few jobs only show that the tool and the benches still understand each other and that nothing is grossly
+off. Bounds here are those of chance at so few jobs.
 """
 
 import functools
@@ -15,6 +14,7 @@ from . import foreign, matched, misfit, rails, step
 from .figures import interval, report, surprise
 from .long_run import knowledge, run
 from .reach import Suspect, splitting_test
+from .soonest import SOONEST
 from .vehicle import Vehicle
 
 PARTS = 10
@@ -22,8 +22,6 @@ PARTS = 10
 RAILS_EACH = 1
 # How much faster than in class is a figure of thousands: the long run's.
 NEVER = 10**9
-SOONEST = {"matched": [n for n in range(2, 1000, 2) if matched.at_random(n)][:100], "foreign": list(range(1, 101)),
-           "misfit": [n for n in range(1, 100) if misfit.is_told(n)][:30]}
 
 
 def part(bench, number):
@@ -32,7 +30,7 @@ def part(bench, number):
 
 
 def test_so_many_jobs_of_each_bench_are_run():
-    assert {bench: sum(len(part(bench, k)) for k in range(PARTS)) for bench in SOONEST} == {"matched": 100, "foreign": 100, "misfit": 30}
+    assert {bench: sum(len(part(bench, k)) for k in range(PARTS)) for bench in SOONEST} == {"matched": 100, "foreign": 100, "misfit": 100}
 
 
 @pytest.mark.parametrize("number", range(PARTS))

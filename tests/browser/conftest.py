@@ -2,15 +2,11 @@
 
 import os
 import shutil
-import sys
 from pathlib import Path
 
 import pytest
 
-# Behind everything installed: the tests' own helpers are found, the app still has to be installed.
-sys.path.append(str(Path(__file__).parents[2]))
-
-from tests.app.serving import Served  # noqa: E402
+from tests.app.serving import Served
 
 SIZE = {"width": 820, "height": 1180}
 NAMES = ("chromium", "chromium-browser", "google-chrome")

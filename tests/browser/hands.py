@@ -29,6 +29,8 @@ def tap(page, name):
 def in_fahrenheit(page):
     """Switch the screen to degF."""
     page.get_by_text("°F", exact=True).first.click()
+    # A busy browser shows the address a moment after the screen.
+    page.wait_for_url(lambda url: "unit=degF" in url)
     rest(page)
 
 

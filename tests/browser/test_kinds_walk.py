@@ -1,16 +1,9 @@
 """Owns the walk of a one-wire sender and of a fuel level, in a real browser on a tablet, from complaint to verdict."""
 
-import pytest
 
-from knowledge import load
 from knowledge.shop_book import ShopBook
 from tests.browser import hands
 from tests.browser.vehicle import Boat, Tank
-
-
-@pytest.fixture(scope="module")
-def kb():
-    return load()
 
 
 def taps(page, *names):

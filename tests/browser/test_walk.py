@@ -1,16 +1,9 @@
 """Owns the walk of a whole job in a real browser: from a trouble code to a verdict to the shop book."""
 
-import pytest
 
-from knowledge import load
 from knowledge.shop_book import ShopBook
 from tests.browser import hands
 from tests.browser.vehicle import Vehicle
-
-
-@pytest.fixture(scope="module")
-def kb():
-    return load()
 
 
 def walk(page, base, kb, book):

@@ -12,11 +12,10 @@ from engine.pointer import FRACTIONS, pointer
 from engine.readings import check_reading
 from engine.stand_in import Meter, StandIn, set_to
 from engine.survival import on_gauge
-from knowledge import load
+from tests.loaded import KB
 
 # 33 ohm full, 100 about half, 233 = 33 + 100 + 100 empty; 68.75, 133 and 253 ohm from 33, 100 and 220 (public threads, retold).
 AMERICAN = Curve("american", "240 to 33 ohm", ((0.0, 240.0), (50.0, 103.0), (100.0, 33.0)), quantity="level")
-KB = load()
 
 
 @pytest.mark.parametrize(("text", "stands"), [

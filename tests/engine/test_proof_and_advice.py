@@ -4,9 +4,8 @@ import pytest
 
 from engine import advice
 from engine.stand_in import set_to
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 CIRCUIT = {"reference_v": 5.0, "pull_up_ohm": 2200, "bits": 10,
            "curve": {"quantity": "temperature", "unit": "degC", "points": [[20, 2500], [80, 330]]}}
 POTENTIOMETER = {"kind": "potentiometer", "end_to_end_ohm": 9400, "turns": 1, "watts": 0.2}

@@ -7,11 +7,10 @@ hands do: degF under degC, ohm for kilohm (common practice, no source).
 import pytest
 
 from engine.units import from_degc
-from knowledge import load
+from tests.loaded import KB
 
 from .test_accuracy_effective import LEAST, effective_by_fault
 
-KB = load()
 CURVE = "ntc-2500-20c-coolant"
 CIRCUIT = {"reference_v": 5.0, "pull_up_ohm": 2490, "curve": CURVE}
 OHMS = (330.0, 700.0, 2500.0)

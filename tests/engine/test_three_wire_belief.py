@@ -9,17 +9,11 @@ from engine.procedures import hookup, predict
 from engine.quantities import TEMPERATURE
 from engine.readings import Reading
 from engine.terms import Term, stood
-from knowledge import load
 
 DRAWS = 6000
 CASES = [("throttle-position", {"line": "throttle-050-425", "pull": "down"}, [("as-found", {"shows": 0.0}), ("feed-through", {"shows": 100.0})]),
          ("throttle-position", {"line": "throttle-050-425"}, [("supply-volts", {"supply_to_return_v": 4.1, "supply_to_battery_v": 5.0})]),
          ("manifold-pressure", {"line": "map-20-250", "pull": "down"}, [("as-found", {"shows": 20.0}), ("divide", {"ratio": 0.5, "shows": 133.0})])]
-
-
-@pytest.fixture(scope="module")
-def kb():
-    return load()
 
 
 @pytest.mark.parametrize(("sensor", "circuit", "readings"), CASES)

@@ -1,17 +1,11 @@
-"""Owns what the knowledge tests share: the knowledge as it comes, and a copy of its data to break."""
+"""Owns what the knowledge tests share: a copy of its data to break."""
 
 import shutil
 from pathlib import Path
 
 import pytest
 
-from knowledge import load
 from knowledge.load import DATA
-
-
-@pytest.fixture(scope="session")
-def kb():
-    return load()
 
 
 @pytest.fixture

@@ -8,9 +8,8 @@ import pytest
 from engine.dial_sheet import dial_sheet
 from engine.errors import InputError
 from knowledge import build
-from knowledge.knowledge_base import load
+from tests.loaded import KB
 
-KB = load()
 THREE_WIRE = [sensor.id for sensor in KB.tables.sensors if build.circuit_kind(KB.graph, sensor.id).three_wire]
 TAKEN = [sensor.id for sensor in KB.tables.sensors if KB.refusal(sensor.id) is None and sensor.id not in THREE_WIRE]
 ONE_WIRE = [id for id in TAKEN if KB.sensor(id).circuit_kind == "one-wire-case-grounded"]

@@ -2,9 +2,7 @@
 
 import pytest
 
-from knowledge import load
-
-KB = load()
+from tests.loaded import KB
 
 
 @pytest.mark.parametrize(("sensor", "code", "other", "location"), [

@@ -5,9 +5,8 @@ import pytest
 from engine.divide_sheet import divide_sheet
 from engine.errors import InputError
 from knowledge import build
-from knowledge.knowledge_base import load
+from tests.loaded import KB
 
-KB = load()
 KINDS = [sensor.id for sensor in KB.tables.sensors if build.circuit_kind(KB.graph, sensor.id).three_wire]
 TORQUE = ("throttle-position", "accelerator-pedal-position")
 

@@ -5,9 +5,8 @@ import pytest
 
 from engine.curves import steinhart_hart_coefficients, steinhart_hart_temperature
 from engine.units import from_degc, to_degc
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 # Curve -> rows (degC, printed ohms). Where the source prints no tolerance the row must stand as printed.
 PRINTED = {
     # Kia Forte GT, Seltos, Optima PHEV, ECTS inspection table, service information.

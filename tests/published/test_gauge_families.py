@@ -5,9 +5,8 @@ import pytest
 
 from engine.circuit import METER_OHM, solve
 from engine.curves import beta_curve
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 # Id, ohms at the low end, at the middle where printed, at the high end, each with its source.
 FAMILIES = (
     ("level-0-30", 0.5, None, 30),           # printed 0 to 30, hobby compilation, GM to 1964

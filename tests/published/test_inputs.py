@@ -4,9 +4,7 @@ import pytest
 
 from engine.circuit import parallel, solve
 from engine.module import assumed_ohm, converter_volts
-from knowledge import load
-
-KB = load()
+from tests.loaded import KB
 
 
 def volts(ohm, pull_up_ohm, supply_v=5.0):

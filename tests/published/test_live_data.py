@@ -12,9 +12,8 @@ from engine.module import COLD_END_C, HOT_END_C, shown_density
 from engine.quantities import TEMPERATURE
 from engine.stand_in import Meter, StandIn
 from engine.units import from_degc
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 NUMBERS = np.arange(-40.0, 216.0)
 
 

@@ -3,11 +3,10 @@
 import numpy as np
 import pytest
 
-from knowledge import load
 from knowledge.curve_forms import form_points, iec60751_ohm
+from tests.loaded import KB
 from tests.published.test_gauge_families import FAMILIES
 
-KB = load()
 # IEC 60751 tables at the coefficients A 3.9083e-3, B -5.775e-7, C -4.183e-12, three decimals: degC, ohms.
 IEC60751 = {
     100: ((-200, 18.52), (-150, 39.723), (-100, 60.256), (-50, 80.306), (0, 100), (50, 119.397), (100, 138.505),

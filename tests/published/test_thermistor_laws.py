@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 
 from engine.curves import four_term_temperature, steinhart_hart_coefficients, steinhart_hart_temperature
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 # Vishay NTCLE100E3 data sheet, 10 kohm, B25/85 = 3977 K: A1, B1, C1, D1.
 FOUR_TERM = (3.354016e-3, 2.569850e-4, 2.620131e-6, 6.383091e-8)
 

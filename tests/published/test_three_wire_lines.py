@@ -8,9 +8,7 @@ import pytest
 
 from engine.lines import line_through
 from engine.tracks import gap
-from knowledge import load
-
-KB = load()
+from tests.loaded import KB
 
 
 @pytest.mark.parametrize(("line", "value", "volts"), [

@@ -8,9 +8,8 @@ from engine.dial_sheet import dial_sheet
 from engine.module import shown_density
 from engine.stand_in import Meter, StandIn, hand_step, set_to
 from engine.units import from_degc, to_degc
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 TEN_K = "ntc-10k-25c-b3977"
 CIRCUIT = {"reference_v": 5.0, "pull_up_ohm": 2200.0, "curve": "ntc-2600-20c-intake"}
 POT = {"kind": "potentiometer", "end_to_end_ohm": 9300.0}

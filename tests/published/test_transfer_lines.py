@@ -7,9 +7,8 @@ import pytest
 
 from engine.lines import Line
 from engine.units import to_degc
-from knowledge import load
+from tests.loaded import KB
 
-KB = load()
 # Line, unit, (value, volts) as printed, half of the last printed digit [V].
 PRINTED = [
     ("tank-667", "kPa", ((-6.67, 0.5), (0.0, 2.5), (6.67, 4.5)), 0.005),  # service information, tank vapour

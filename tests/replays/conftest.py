@@ -1,17 +1,10 @@
-"""Owns what the replays share: the knowledge, loaded once, and what a reader shows for ohms on an input."""
+"""Owns what the replays share: what a reader shows for ohms on an input."""
 
 from collections.abc import Callable
 
 import pytest
 
 from engine.units import from_degc
-from knowledge import load
-
-
-@pytest.fixture(scope="session")
-def kb():
-    """The knowledge as shipped."""
-    return load()
 
 
 @pytest.fixture(scope="session")
