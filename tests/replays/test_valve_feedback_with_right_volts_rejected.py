@@ -4,8 +4,6 @@ Source: published service figures, retold: closed must be 0.3 to 0.8 V and withi
 shows 0 % whenever its input leaves 0.70 to 4.50 V; another is inverted, 3.85 to 4.15 V closed and 0.75 to 1.25 V open.
 """
 
-import pytest
-
 from engine.divide_sheet import divide_sheet
 
 WINDOWED = {"reference_v": 5.0, "line": {"unit": "percent", "points": [[0.55, 0], [4.2, 100]]}, "pull": "down", "input_ohm": 300000,
