@@ -26,6 +26,13 @@ def tap(page, name):
     rest(page)
 
 
+def save(page, name):
+    """Tap the button `name` and wait until the screen says that it is saved: a busy browser may rest before it begins."""
+    tap(page, name)
+    page.get_by_text("Saved.", exact=True).first.wait_for()
+    rest(page)
+
+
 def in_fahrenheit(page):
     """Switch the screen to degF."""
     page.get_by_text("°F", exact=True).first.click()
@@ -58,15 +65,13 @@ def describe_circuit(page, points):
     type_in(page, "Reference volts", "5")
     type_in(page, "Or its own points", points)
     type_in(page, "Temperature around the sensor", "70")
-    tap(page, "Save what is known")
-    page.get_by_text("Saved.", exact=True).first.wait_for()
+    save(page, "Save what is known")
 
 
 def describe_stand_in(page):
     """Type the stand-in in hand: 9.4 kohm end to end."""
     type_in(page, "Ohms end to end, as measured", "9.4k")
-    tap(page, "Save the stand-in")
-    page.get_by_text("Saved.", exact=True).first.wait_for()
+    save(page, "Save the stand-in")
 
 
 def wanted_test(page, kb, sensor):

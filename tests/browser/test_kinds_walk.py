@@ -6,11 +6,6 @@ from tests.browser import hands
 from tests.browser.vehicle import Boat, Tank
 
 
-def taps(page, *names):
-    for name in names:
-        hands.tap(page, name)
-
-
 def inside(page):
     """Nothing on the screen is wider than the tablet."""
     assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
@@ -23,9 +18,11 @@ def test_a_one_wire_sender_with_tape_on_its_thread(page, served, kb, tmp_path):
     hands.type_in(page, "Input resistor (ohms)", "1k")
     hands.type_in(page, "Reference volts", "5")
     hands.type_in(page, "Or its own points", "25 544\n80 75")
-    taps(page, "Save what is known", "Next: the dial sheet")
+    hands.save(page, "Save what is known")
+    hands.tap(page, "Next: the dial sheet")
     hands.type_in(page, "Ohms end to end, as measured", "2k")
-    taps(page, "Save the stand-in", "Next: what to do now")
+    hands.save(page, "Save the stand-in")
+    hands.tap(page, "Next: what to do now")
     inside(page)
     asked = hands.work_to_verdict(page, kb, Boat(), "coolant-temperature-one-wire")
     assert "The fault is in: return wire" in page.inner_text("body")
@@ -42,11 +39,12 @@ def test_a_fuel_level_in_percent(page, served, kb, tmp_path):
     hands.type_in(page, "Input resistor (ohms)", "410")
     hands.type_in(page, "Reference volts", "12.6")
     hands.type_in(page, "Or its own points", "0 10\n100 180")
-    taps(page, "Save what is known", "Next: the dial sheet")
+    hands.save(page, "Save what is known")
+    hands.tap(page, "Next: the dial sheet")
     page.get_by_text("E24 drawer").click()
     hands.rest(page)
     hands.type_in(page, "Watts printed on it", "5")
-    hands.tap(page, "Save the stand-in")
+    hands.save(page, "Save the stand-in")
     page.get_by_role("cell", name="50\u00a0%", exact=True).first.wait_for()
     inside(page)
     hands.tap(page, "Next: what to do now")
