@@ -52,6 +52,7 @@ def log_sum(ln: np.ndarray) -> np.ndarray:
 
 def cholesky(matrix: np.ndarray) -> np.ndarray:
     """Lower roots (a, a, n) of symmetric positive definite `matrix` (a, a, n), all n at once."""
+    # Empty from the start: zeros_like would write each of them.
     root = np.zeros(matrix.shape, matrix.dtype)
     for j in range(len(matrix)):
         column = matrix[j:, j] - np.einsum("ikn,kn->in", root[j:, :j], root[j, :j])

@@ -49,9 +49,10 @@ class Straight:
 @lru_cache(maxsize=64)
 def unit_points(count: int, start: int) -> np.ndarray:
     """Quasi-random points (count, 2 + z): the first coordinate, even in 0..1, chooses the part of a density drawn from, the
-    second, even too, the severity; the others are standard normals for the unknowns. Not to be written to."""
+    second, even too, the severity; the others are standard normals for the unknowns."""
     points = lattice(count, 2 + len(Z_NAMES), start)
     points[:, 2:] = ndtri(points[:, 2:])
+    points.setflags(write=False)
     return points
 
 

@@ -191,7 +191,7 @@ def _misses(states, readings):
     out = []
     for reading in readings:
         if reading["test"] not in EYE:
-            each = [_field_misses(_again(state, reading), reading) for state in states]
+            each = [field_misses(_again(state, reading), reading) for state in states]
             out += min(each, key=lambda misses: sum(miss * miss for miss in misses))
     return np.array(out)
 
@@ -206,10 +206,10 @@ def _again(other, reading):
 
 
 def _worst_miss(one, other):
-    return max((abs(miss) for miss in _field_misses(one, other)), default=0.0)
+    return max((abs(miss) for miss in field_misses(one, other)), default=0.0)
 
 
-def _field_misses(one, other):
+def field_misses(one, other):
     """Differences of two answers field by field, each over its noise; words that differ are far apart."""
     out = []
     for name in ("shows", "signal_to_return_v", "signal_to_battery_v", "signal_ma", "ohms"):

@@ -13,7 +13,7 @@ import pytest
 from . import foreign, matched, misfit, rails, step
 from .figures import interval, report, surprise
 from .long_run import knowledge, run
-from .reach import Suspect, splitting_test
+from .reach import Suspect, field_misses, splitting_test
 from .soonest import SOONEST
 from .vehicle import Vehicle
 
@@ -30,7 +30,7 @@ def part(bench, number):
 
 
 def test_so_many_jobs_of_each_bench_are_run():
-    assert {bench: sum(len(part(bench, k)) for k in range(PARTS)) for bench in SOONEST} == {"matched": 100, "foreign": 100, "misfit": 100}
+    assert {bench: len({n for k in range(PARTS) for n in part(bench, k)}) for bench in SOONEST} == {"matched": 100, "foreign": 100, "misfit": 100}
 
 
 @pytest.mark.parametrize("number", range(PARTS))
@@ -108,6 +108,11 @@ def test_a_test_that_only_narrows_a_suspect_does_not_split():
     job, suspect, readings = reached("module-wrong-curve", "module-wrong-curve", tests)
     assert suspect.answering(readings) is not None
     assert splitting_test(suspect, readings, job) is None
+
+
+def test_both_ends_of_a_range_are_compared_whatever_is_answered():
+    typed = {"shows": [-5, 76]}
+    assert [len(field_misses({"shows": answered}, typed)) for answered in ([0, 50], [40, 41], 40, "did-not-move")] == [2] * 4
 
 
 @pytest.mark.parametrize("number", range(PARTS))

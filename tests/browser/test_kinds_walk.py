@@ -1,6 +1,5 @@
 """Owns the walk of a one-wire sender and of a fuel level, in a real browser on a tablet, from complaint to verdict."""
 
-
 from knowledge.shop_book import ShopBook
 from tests.browser import hands
 from tests.browser.vehicle import Boat, Tank

@@ -1,6 +1,5 @@
 """Owns the walk of a whole job in a real browser: from a trouble code to a verdict to the shop book."""
 
-
 from knowledge.shop_book import ShopBook
 from tests.browser import hands
 from tests.browser.vehicle import Vehicle
