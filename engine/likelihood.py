@@ -1,15 +1,17 @@
 """Owns how well readings fit a row: the density of what was typed, robust against a slip of the pen."""
 
 import math
+from functools import cached_property
 
 import numpy as np
 from scipy.special import ndtr
 
 from engine.batches import exp, held, single
 from engine.faults import CircuitState, Rows, in_order
+from engine.hooked import everything, hooked
 from engine.model import Model, Z
 from engine.module import ROOT_TWO_PI, WHOLE_MIDDLE, WHOLE_SD, converter_step, outside_limits, shown_density
-from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, hookup, predict
+from engine.procedures import MA_FLOOR, Hookup, Shown, TestKind, predict
 from engine.readings import Reading
 from engine.signs import sign_likelihood
 from engine.by_hand import bad_chance, jumps, unsteady
@@ -58,30 +60,23 @@ class Evidence:
         self.tests: tuple[TestKind, ...] = tuple(kinds[r.test] for r in readings)
         self.void = frozenset(v.reading for v in void_readings(readings))
         self.signs = model.setup.signs
-        # Behind the readings' own hook-ups: the low end of each sweep, the plugged sensor as found, then at the signs'
-        # temperatures.
-        sweeps = [i for i, t in enumerate(self.tests) if t.measures == "sweep"]
-        self.low_end = {i: len(readings) + k for k, i in enumerate(sweeps)}
-        dial, low_end = model.sweep_low_end()
-        plugged = TestKind("", "", "sensor", "return", "shows", 0.0, "plugged-key-on", pins=dial.pins)
-        low = (low_end,) * len(sweeps)
-        self.plugged = len(readings) + len(low)
-        at = tuple(Reading("", at=(t, self.scale.unit)) for t in self.scale.sign_at) if self.signs else ()
-        self.hook = hookup(self.tests + (dial,) * len(low) + (plugged,) * (1 + len(at)),
-                           (*readings, *low, Reading(""), *at), model.end_to_end_ohm, model.setup.stand_in.lead_ohm)
         self.terms = tuple(t for i, r in enumerate(readings) if i not in self.void for t in terms_of(i, r, self.tests[i], model.setup))
-        self.stood = {t: stood(t, self.terms, self.scale) for t in self.terms if t.kind == "shows"}
-        # Slopes need neither sweeps' low ends nor signs.
-        self.slopes_hook = Hookup(*(part[:self.plugged + 1] for part in self.hook))
-        self.active = self._active()
+        whole = everything(model, readings, self.tests)
+        self.hooked = hooked(model, readings, self.tests, self.terms, whole)
+        self.active, self.together = self._active(whole), len(whole)
         self.default, self.default_share = own_number(self.terms, self.tests, model.setup.circuit.default_c, self.scale)
         self.found = next((i for i, r in enumerate(readings) if r.test == "as-found"), None)
 
-    def _active(self) -> np.ndarray:
-        """Indices of the unknowns that any hook-up or reading here depends on."""
-        idle = set() if not np.isnan(self.hook.at_c).all() else {Z["thermometer"]}
+    @cached_property
+    def stood(self) -> dict[Term, int]:
+        """How often each shown number stood there."""
+        return {t: stood(t, self.terms, self.scale) for t in self.terms if t.kind == "shows"}
+
+    def _active(self, whole: Hookup) -> np.ndarray:
+        """Indices of the unknowns that any of the `whole` of hook-ups or any reading here depends on."""
+        idle = set() if not np.isnan(whole.at_c).all() else {Z["thermometer"]}
         # Through a wire lying hard on the chassis its few millivolts are all that drives an ammeter.
-        grounded = (self.hook.chassis.any() or self.model.setup.case_grounded or self.model.setup.three_wire is not None
+        grounded = (whole.chassis.any() or self.model.setup.case_grounded or self.model.setup.three_wire is not None
                     or any(t.measures == "current" for t in self.tests))
         if not grounded:
             idle.add(Z["ground"])
@@ -97,14 +92,14 @@ class Evidence:
             state = model.state(share, z, rows)
         if steady:
             state = in_order(state, around.rows.intermittent[:, None])
-        shown = predict(self.hook if hook is None else hook, around, state, model.unknowns(z), share.shape)
+        shown = predict(self.hooked.hook if hook is None else hook, around, state, model.unknowns(z), share.shape)
         early = around.rows.having("too-soon")
-        if len(early) and (hook is None or hook is self.slopes_hook):
+        if len(early) and (hook is None or hook is self.hooked.numeric):
             # Read before the number had settled: part of the way from what stood there.
-            moved = np.flatnonzero(~self.hook.sensor[:len(self.readings)])
-            for i in moved:
-                before = shown.value[self.plugged, early]
-                shown.value[i, early] = before + state.late_share[early] * (shown.value[i, early] - before)
+            for place in self.hooked.late:
+                if place < len(shown.value):
+                    before = shown.value[self.hooked.plugged, early]
+                    shown.value[place, early] = before + state.late_share[early] * (shown.value[place, early] - before)
         return shown
 
     def spread(self, shown: Shown, r: int, rows: Rows, dialled: bool) -> np.ndarray:
@@ -125,9 +120,9 @@ class Evidence:
 
     def numbers(self, shown: Shown, term: Term, rows: Rows) -> tuple[np.ndarray, np.ndarray, object]:
         """Predicted value, its standard deviation and the typed value of one term, each broadcasting over (f, s)."""
-        r, meter = term.reading, self.model.setup.meter
+        r, meter = self.hooked.place.get(term.reading), self.model.setup.meter
         if term.kind == "shows":
-            spread = np.hypot(self.spread(shown, r, rows, bool(self.hook.dialled[r])), term.width)
+            spread = np.hypot(self.spread(shown, r, rows, bool(self.hooked.hook.dialled[r])), term.width)
             typed = np.full((len(rows.kinds), 1), term.value, np.float32)
             typed[rows.having("unit-mistaken")] = term.other
             return shown.value[r], spread, typed
@@ -143,11 +138,11 @@ class Evidence:
                 typed[mistaken] = np.where(own[mistaken] > (typed[mistaken] + other) / 2, other, typed[mistaken])
             return own, math.hypot(known, OHM_FLOOR / (term.value + 1.0)), typed
         if term.kind == "current":
-            return (np.arcsinh(shown.to_return_v[r] / float(self.hook.element_ohm[r]) * 1e3 / MA_FLOOR), 0.03,
+            return (np.arcsinh(shown.to_return_v[r] / float(self.hooked.hook.element_ohm[r]) * 1e3 / MA_FLOOR), 0.03,
                     math.asinh(term.value / MA_FLOOR))
         if term.kind == "at":
             return shown.true_value, AT_SD, term.value
-        test = self.tests[r]
+        test = self.tests[term.reading]
         open_pin = test.element == "open" and test.pins == 3 and term.kind.startswith("volts")
         spread = math.hypot(meter.volt_band(term.value) / 2, OPEN_PIN_SD if open_pin else 0.015)
         if term.kind in TO_RETURN and test.element == "sensor" and self.model.setup.three_wire and self.model.setup.three_wire.active:
@@ -168,7 +163,7 @@ class Evidence:
         out = np.zeros(share.shape)
         if not self.readings and not self.signs:
             return out
-        size = max(1, CHUNK // (len(self.hook) * share.shape[1]))
+        size = max(1, CHUNK // (self.together * share.shape[1]))
         for start in range(0, len(rows), size):
             part = slice(start, start + size)
             each, signs, _ = self._chances(share[part], z[part], rows[part])
@@ -252,7 +247,7 @@ class Evidence:
         """Densities (2, f, s) of a shown number as typed and in the other unit, on both pull-ups of a module that switches."""
         fit = self._on_branch(shown, term, rows)
         if shown.branch is not None:
-            warm = shown.branch[term.reading]
+            warm = shown.branch[self.hooked.place[term.reading]]
             fit = (1.0 - warm) * fit + warm * self._on_branch(shown.other, term, rows)
         stuck, off = rows.having("reading-frozen"), rows.having("key-off")
         if len(stuck):
@@ -271,13 +266,13 @@ class Evidence:
         fit = exp(-0.5 * np.square((typed - value) / spread)) / (ROOT_TWO_PI * spread)
         if shown.branch is None or term.kind not in METERED:
             return fit
-        warm = shown.branch[term.reading]
+        warm = shown.branch[self.hooked.place[term.reading]]
         return (1.0 - warm) * fit + warm * self._measured_fit(shown.other, term, rows)
 
     def _on_branch(self, shown: Shown, term: Term, rows: Rows) -> np.ndarray:
-        r = term.reading
+        r = self.hooked.place[term.reading]
         value, outside = shown.value[r], self._outside(shown.share[r])
-        spread = self.spread(shown, r, rows, bool(self.hook.dialled[r]))
+        spread = self.spread(shown, r, rows, bool(self.hooked.hook.dialled[r]))
         if term.width:
             spread = np.hypot(spread, term.width)
         latched, count = self.model.setup.circuit.latched, self.stood[term]
@@ -285,7 +280,7 @@ class Evidence:
         def density(typed: float, which: object) -> np.ndarray:
             fit = shown_density(typed, value[which], spread[which], outside[which], self.default, self.default_share,
                                 self.scale, latched, count)
-            if self.tests[r].measures == "sweep":
+            if self.tests[term.reading].measures == "sweep":
                 # A hand may stop short of the end of the track.
                 past = ndtr((typed - value[which]) / spread[which])
                 fit = (1.0 - SHORT_OF_END) * fit + SHORT_OF_END * past / STOPS_WITHIN
@@ -299,10 +294,11 @@ class Evidence:
     def _words(self, i: int, reading: Reading, shown: Shown, rows: Rows, share: np.ndarray, each: list[np.ndarray],
                slip: np.ndarray) -> None:
         """Multiplies in what is no number: words, open, good or bad, and whether a sweep moved; a word has its slips too."""
-        test, value, scale = self.tests[i], shown.value, self.scale
+        test, scale = self.tests[i], self.scale
         still = rows.having("reading-frozen", "key-off")
         if reading.word in ("maximum", "minimum"):
-            past = value[i] - scale.high_ends_from if reading.word == "maximum" else scale.low_ends_from - value[i]
+            value = shown.value[self.hooked.place[i]]
+            past = value - scale.high_ends_from if reading.word == "maximum" else scale.low_ends_from - value
             chance = SLIP + 0.95 * ndtr(past / 2.0)
             chance[still] = 0.02
             stuck = rows.having("reading-frozen")
@@ -326,7 +322,7 @@ class Evidence:
             each[i] *= chance
             slip[i] = np.maximum(slip[i], SLIP / chance)
         if reading.ohms == "open":
-            ohm = shown.sensor_at(i) if test.measures == "sensor-ohms" else shown.return_ohm
+            ohm = shown.sensor_at(self.hooked.place[i]) if test.measures == "sensor-ohms" else shown.return_ohm
             chance = 0.002 + 0.99 * ndtr(np.log(ohm / OPEN_FROM_OHM) / 0.4)
             each[i] *= chance
             slip[i] = np.maximum(slip[i], 0.002 / chance)
@@ -336,8 +332,8 @@ class Evidence:
     def _moved(self, i: int, shown: Shown) -> np.ndarray:
         """Chance (f, s) that the number moved between what was there before and what is there now."""
         low, high = self.scale.low_end, min(self.scale.high_end, self.scale.high_ends_from + 33.0)
-        before = self.low_end.get(i, self.found)
-        if before is None or before == i:
+        before = self.hooked.low_end.get(i, None if self.found in (None, i) else self.hooked.place[self.found])
+        if before is None:
             return np.full(shown.value.shape[1:], 0.5)
-        change = np.abs(np.clip(shown.value[i], low, high) - np.clip(shown.value[before], low, high))
+        change = np.abs(np.clip(shown.value[self.hooked.place[i]], low, high) - np.clip(shown.value[before], low, high))
         return ndtr((change - self.scale.moves_from) / (0.6 * self.scale.moves_from))

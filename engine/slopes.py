@@ -56,10 +56,10 @@ def _of_some(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndar
     """As _residuals, for as many rows as the processor's near memory holds."""
     f, copies, s = share.shape
     wide, z = share.reshape(f, copies * s), z.reshape(f, copies * s, -1)
-    shown = evidence.shown(wide, z, rows, hook=evidence.slopes_hook).on_one()
+    shown = evidence.shown(wide, z, rows, hook=evidence.hooked.numeric).on_one()
     picked = evidence.model.pick(rows)
     stuck, comes = picked.having("reading-frozen", "key-off"), picked.intermittent
-    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.slopes_hook).on_one() if len(comes) else None
+    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.hooked.numeric).on_one() if len(comes) else None
     out = []
     for term in evidence.terms:
         off, spread = evidence.off(shown, term, picked)

@@ -285,7 +285,7 @@ def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[
         if r in belief.evidence.void:
             continue
         test = belief.evidence.tests[r]
-        value = _shown_as(shown, r, test, samples.share.shape, model.setup.quantity)
+        value = _shown_as(shown, belief.evidence.hooked.place.get(r), test, samples.share.shape, model.setup.quantity)
         expected, score = {}, {}
         for name in named:
             mine = places == name
@@ -305,8 +305,10 @@ def _unit(test: TestKind, model: Model) -> str:
     return model.setup.quantity.unit if test.unit == "degC" else test.unit
 
 
-def _shown_as(shown: Shown, r: int, test: TestKind, shape: tuple[int, int], scale: Quantity) -> np.ndarray:
-    """What reading r would show (f, s), in its test's unit."""
+def _shown_as(shown: Shown, r: int | None, test: TestKind, shape: tuple[int, int], scale: Quantity) -> np.ndarray | None:
+    """What a test would show (f, s) on hook-up r, in its unit; nothing where it is judged by eye or hand."""
+    if test.measures == "good":
+        return None
     if test.measures in MAIN_VOLTS:
         return shown.volts(MAIN_VOLTS[test.measures], r)
     if test.measures == "current":

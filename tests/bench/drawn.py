@@ -16,6 +16,7 @@ from engine.model import Z_NAMES, canonical
 from engine.procedures import MA_FLOOR
 from engine.readings import Reading
 from engine.terms import stood
+from engine.void import SAME_WITHIN
 
 COMPLAINTS = {
     "coolant-temperature": ("P0118", "P0117", "P0116"),
@@ -156,11 +157,11 @@ def _centres(job, truth, test, fields, name):
     """Where the engine predicts a value: its fault there or away for now, ohms also a thousand times off."""
     # Any number stands for the one looked for, so that its meter is on.
     evidence, rows = Evidence(job.model, (Reading(test.id, **fields, **{name: 1.0}),)), np.array([truth.row])
-    out = []
+    out, place = [], evidence.hooked.place.get(0)
     for steady in (False, True):
         shown = evidence.shown(truth.share, truth.z, rows, steady=steady)
-        value = {"signal_to_return_v": lambda s: s.to_return_v[0], "signal_to_battery_v": lambda s: s.to_battery_v[0],
-                 "ohms": lambda s: s.sensor_at(0) if test.measures == "sensor-ohms" else s.return_ohm}[name](shown)
+        value = {"signal_to_return_v": lambda s: s.to_return_v[place], "signal_to_battery_v": lambda s: s.to_battery_v[place],
+                 "ohms": lambda s: s.sensor_at(place) if test.measures == "sensor-ohms" else s.return_ohm}[name](shown)
         centre = float(np.ravel(value)[0])
         out += [centre] if name != "ohms" else [centre, centre / 1000.0, centre * 1000.0]
     return out
@@ -176,21 +177,34 @@ def _draw(job, truth, test, fields, name, values, width, rng):
 def _chance(job, truth, test, fields, name, values):
     """The engine's density (n,) of each of `values` in field `name`, given the truth and the fields already typed."""
     readings = (*(Reading(test.id, **{**fields, name: value}) for value in values), Reading(test.id, **fields))
-    # Two ohms of one thing contradict each other, and a job would ask for both again: each stands alone.
-    jobs = tuple((reading,) for reading in readings) if name == "ohms" else (readings,)
-    ln = np.concatenate([_ln_by_reading(job, truth, together) for together in jobs])
+    jobs = _uncontradicted(readings) if name == "ohms" else (readings,)
+    before = Evidence(job.model, canonical(job.readings))
+    ln = np.concatenate([_ln_by_reading(job, truth, together, before) for together in jobs])
     return np.exp(ln[:-1] - ln[-1])
 
 
-def _ln_by_reading(job, truth, readings):
-    """The engine's log density (n,) of each of several readings, given the truth and what the job's readings showed."""
-    evidence, before = Evidence(job.model, readings), Evidence(job.model, canonical(job.readings))
+def _uncontradicted(readings):
+    """`readings` of ascending ohms in groups: two ohms of one thing far apart contradict each other, and a job would ask for
+    both again."""
+    groups = []
+    for reading in readings:
+        first = groups[-1][0].ohms if groups else None
+        if isinstance(first, float) and isinstance(reading.ohms, float) and reading.ohms <= first * SAME_WITHIN:
+            groups[-1] += (reading,)
+        else:
+            groups.append((reading,))
+    return groups
+
+
+def _ln_by_reading(job, truth, readings, before):
+    """The engine's log density (n,) of each of several readings, given the truth and what the job's readings showed, `before`."""
+    evidence = Evidence(job.model, readings)
     # All that could be typed stands here side by side: no number of the module's own may be suspected from that, and it is
     # beside the numbers had that each shows an end once more, or goes beyond one.
-    alone = Evidence(job.model, readings[-1:])
+    alone = Evidence(job.model, readings[-1:]) if len(readings) > 1 else evidence
     evidence.default, evidence.default_share = alone.default, alone.default_share
     had = tuple(before.stood)
-    evidence.stood = {term: stood(term, (*had, term), evidence.scale) for term in evidence.stood}
+    evidence.stood = {term: stood(term, (*had, term), evidence.scale) for term in evidence.terms if term.kind == "shows"}
     out = evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
     ln_of_had = {}
     for term in evidence.stood if had else ():

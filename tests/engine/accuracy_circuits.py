@@ -107,17 +107,17 @@ def simulated(model: Model, seed: int, steps: tuple[tuple[str, float | None], ..
     for i, reading in enumerate(asked):
         # What comes and goes shows itself in about one reading of four.
         shown = evidence.shown(share, z, rows, steady=bool(rng.random() > 0.25))
-        measures = evidence.tests[i].measures
+        measures, place = evidence.tests[i].measures, evidence.hooked.place.get(i)
         if measures == "shows":
-            spread = float(evidence.spread(shown, i, picked, bool(evidence.hook.dialled[i]))[0, 0])
-            number = float(shown.value[i, 0, 0]) + min(spread, 10.0) * rng.standard_normal()
+            spread = float(evidence.spread(shown, place, picked, bool(evidence.hooked.hook.dialled[place]))[0, 0])
+            number = float(shown.value[place, 0, 0]) + min(spread, 10.0) * rng.standard_normal()
             number = float(np.clip(round(number), -40, 150)) if np.isnan(frozen) else float(round(frozen))
             typed = {"shows": number, "unit": "degC"}
         elif measures == "volts":
-            volts = float(shown.to_return_v[i][0, 0])
+            volts = float(shown.to_return_v[place][0, 0])
             typed = {"signal_to_return_v": round(volts + 0.015 * rng.standard_normal(), 2)}
         else:
-            ohm = float(shown.sensor_at(i)[0, 0] if measures == "sensor-ohms" else np.broadcast_to(shown.return_ohm, (1, 1))[0, 0])
+            ohm = float(shown.sensor_at(place)[0, 0] if measures == "sensor-ohms" else np.broadcast_to(shown.return_ohm, (1, 1))[0, 0])
             noisy = max(ohm * np.exp(0.008 * rng.standard_normal()), 0.1)
             typed = {"ohms": "open" if noisy > 4e6 else float(f"{noisy:.3g}")}
         out.append(Reading(reading.test, ohm=reading.ohm, at=reading.at, **typed))
