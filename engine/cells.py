@@ -4,6 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from engine.batches import held
+
 
 class Nodes(NamedTuple):
     """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
@@ -129,9 +131,9 @@ def of_cells(values: np.ndarray, cell: np.ndarray) -> np.ndarray:
 
 def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.ndarray) -> np.ndarray:
     """Centres (f, s, a) at `share` (f, s) in `cell` (f, s), straight between the nodes; ends are held."""
-    left = np.clip(cell - (share < of_cells(nodes, cell)), 0, nodes.shape[1] - 2)
+    left = held(cell - (share < of_cells(nodes, cell)), 0, nodes.shape[1] - 2)
     a, b = of_cells(nodes, left), of_cells(nodes, left + 1)
-    part = np.clip((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
+    part = held((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
     out, start = of_cells(centre, left + 1), of_cells(centre, left)
     out -= start
     out *= part

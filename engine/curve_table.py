@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from engine.batches import single
+from engine.batches import held, single
 from engine.curves import KELVIN, T25_K, Curve
 from engine.quantities import TEMPERATURE, Quantity
 
@@ -48,7 +48,7 @@ class CurveTable:
         return np.where(index < 0, family, self._look_up(inverse_kelvin, index)) if self.curves else family
 
     def _look_up(self, inverse_kelvin: object, index: object) -> np.ndarray:
-        position = np.clip((np.asarray(inverse_kelvin) - self._x0) / self._dx, 0.0, GRID - 1.0)
+        position = held((np.asarray(inverse_kelvin) - self._x0) / self._dx, 0.0, GRID - 1.0)
         left = np.minimum(position.astype(np.intp), GRID - 2)
         offset = np.maximum(index, 0) * GRID + left
         low = self._forward.take(offset)
@@ -75,7 +75,7 @@ class CurveTable:
 
     def _of_curves(self, ln_ohm: np.ndarray, index: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         position = (ln_ohm - self._y0) * (1.0 / self._dy)
-        np.clip(position, 0.0, GRID - 1.001, out=position)
+        np.minimum(np.maximum(position, 0.0, out=position), GRID - 1.001, out=position)
         left = position.astype(np.intp)
         position -= left.astype(position.dtype)
         left += index[:, None] * GRID
@@ -91,6 +91,6 @@ class CurveTable:
         # The smaller root of the quadratic, written so that nothing cancels; far beyond the hot end the law turns
         # back, so the root is held at its turning point.
         root = np.sqrt(np.maximum(np.square(family_beta) - 4.0 * BEND_K2 * y, 1e4))
-        kelvin = 1.0 / np.clip(1.0 / T25_K + 2.0 * y / (family_beta + root), 1.0 / (self._hottest + KELVIN),
+        kelvin = 1.0 / held(1.0 / T25_K + 2.0 * y / (family_beta + root), 1.0 / (self._hottest + KELVIN),
                                1.0 / (self._coldest + KELVIN))
         return kelvin - KELVIN, -np.square(kelvin) / root

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.batches import different, exp, log
+from engine.batches import different, exp, held, log
 from engine.circuit import JOINED_OHM, METER_OHM, OPEN_OHM, Feed, InputCircuit, feed, parallel
 from engine.curve_table import CurveTable
 from engine.curves import KELVIN, T25_K
@@ -228,7 +228,7 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
         if circuit.pointer:
             # A pointer takes what its coil draws for what its scale was drawn with.
             seen = real_open - (now_open - seen) * (unknown.source_ohm * ratio / (source * real_ratio))
-        share = np.clip(seen / real_open, *SHARE_ENDS)
+        share = held(seen / real_open, *SHARE_ENDS)
         ln_ohm = log(share / (1.0 - share))
         ln_ohm += log(np.asarray(unknown.source_ohm * ratio, ln_ohm.dtype))
         value, slope = around.table.value_at(_believed(ln_ohm, state), around.rows.curve, unknown.family_ln_ohm,
@@ -251,7 +251,7 @@ def predict(hook: Hookup, around: Circumstances, state: CircuitState, unknown: U
     dead[around.rows.having("switching-dead")] = 1.0 / ratio
     second = through(ratio, ratio * dead)
     # Between its two switching points the module stays on whichever pull-up it last was.
-    warm = np.clip((shown.value - circuit.switch_at_c) / max(circuit.switch_band_c, 1e-6) + 0.5, 0.0, 1.0)
+    warm = held((shown.value - circuit.switch_at_c) / max(circuit.switch_band_c, 1e-6) + 0.5, 0.0, 1.0)
     return shown._replace(branch=warm, other=second)
 
 
@@ -334,7 +334,7 @@ def _sensor_ohm(hook: Hookup, around: Circumstances, state: CircuitState, unknow
     for k, value in enumerate(values.tolist()):
         own[k] = true_value if np.isnan(value) else value + unknown.thermometer
     def ohms(value: np.ndarray) -> np.ndarray:
-        inverse = 1.0 / (np.clip(value, -80.0, 1290.0) + KELVIN)
+        inverse = 1.0 / (held(value, -80.0, 1290.0) + KELVIN)
         ln_ohm = around.table.ln_ohm(inverse, around.rows.curve[:, None], unknown.family_ln_ohm, unknown.family_beta_k)
         ln_ohm += unknown.sensor_ln + state.sensor_ln_factor
         ln_ohm += (unknown.sensor_beta_k + state.sensor_beta_k) * (inverse - 1.0 / T25_K)

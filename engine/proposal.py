@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import expit, ndtri
 
-from engine.batches import cholesky, inverse_lower, log_sum, quantiles, squared
+from engine.batches import cholesky, held, inverse_lower, log_sum, quantiles, squared
 from engine.cells import (
     Nodes, between, cell_edges, cell_of, embedded, embedded_centre, empty_nodes, put, share_at, step_density, widths)
 from engine.likelihood import Evidence
@@ -188,7 +188,7 @@ def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None
     picked = evidence.model.pick(rows)
     typed = list(dict.fromkeys(t.value for t in evidence.terms if t.kind == "shows"))[: share.shape[1] // 4]
     for k in picked.having("reading-frozen"):
-        seeds = [np.clip(picked.stuck_share(k, value) + off, 1e-6, 1.0 - 1e-6) for value in typed for off in STUCK_ASIDE]
+        seeds = [min(max(picked.stuck_share(k, value) + off, 1e-6), 1.0 - 1e-6) for value in typed for off in STUCK_ASIDE]
         share[k] = np.sort(np.concatenate([share[k, len(seeds):], seeds])) + 1e-9 * np.arange(share.shape[1])
 
 
@@ -235,7 +235,7 @@ def _moved(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.n
     bell = inverse[size, size]
     if free:
         edges = cell_edges(share)
-        kept = np.clip(move[size].reshape(f, g), edges[:, :-1] - share, edges[:, 1:] - share) * 0.98
+        kept = held(move[size].reshape(f, g), edges[:, :-1] - share, edges[:, 1:] - share) * 0.98
     else:
         kept = np.zeros((f, g))
     # The unknowns go where they are likeliest with the severity at its place.
