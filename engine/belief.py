@@ -13,6 +13,8 @@ from engine.model import Z, Z_NAMES, Model, canonical
 from engine.proposal import fit_rows
 from engine.readings import Reading
 from engine.refine import refine
+from engine.slopes import full
+from engine.straight import unit_points
 
 # Draws of one fault at first, shared among its curves, and how many independent ones they must be worth: by the fault's
 # chance, as far as it is known from the fit, and afterwards. Rows of no account get the least.
@@ -144,13 +146,12 @@ def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:
     little get more (see `refine`).
     """
     evidence = Evidence(model, canonical(readings))
+    if not evidence.readings and not evidence.signs:
+        return _before_measuring(model, evidence)
     fit = fit_rows(evidence)
     ln_evidence = fit.ln_evidence.copy()
     chance = _normalised(ln_evidence + model.ln_chance)
-    # The rows that were followed to the end but matter least still get a few draws: reasons name every location.
-    part = chance[fit.rows] / np.maximum(_fault_chance(model, chance, fit.rows), 1e-300)
-    rows = np.union1d(fit.rows[(chance[fit.rows] >= DROPPED_BELOW) & (part >= DROPPED_PART)],
-                      _best_of_locations(model, fit.rows, ln_evidence))
+    rows = _worth_drawing(model, chance, fit.rows, ln_evidence)
     counts = _first_counts(model, chance, rows)
     drawn = []
     for count in np.unique(counts)[::-1]:
@@ -164,10 +165,28 @@ def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:
         ln = part.truncated()
         ln_evidence[part.rows], effective[part.rows] = log_sum(ln) - np.log(ln.shape[1]), worth(ln)
         groups.append(Group(part.rows, part.share, part.z, np.exp(ln - log_sum(ln)[:, None])))
-    if not evidence.readings and not evidence.signs:
-        # Nothing was said: no draw may move a chance.
-        ln_evidence[:] = 0.0
     return Belief(model, evidence, ln_evidence, effective, tuple(groups))
+
+
+def _before_measuring(model: Model, evidence: Evidence) -> Belief:
+    """Belief where nothing was said: chances as they were, and even draws of what was thought before."""
+    nothing, chance = np.zeros(len(model)), np.exp(model.ln_chance)
+    rows = _worth_drawing(model, chance, np.arange(len(model)), nothing)
+    counts = _first_counts(model, chance, rows)
+    effective, groups = np.zeros(len(model)), []
+    for count in np.unique(counts)[::-1]:
+        mine, points = rows[counts == count], unit_points(int(count), 0)
+        z = full(evidence.active, points[:, 2:2 + len(evidence.active)])
+        shape = (len(mine), int(count))
+        groups.append(Group(mine, np.broadcast_to(points[:, 1], shape), np.broadcast_to(z, (*shape, len(Z_NAMES))), np.full(shape, 1.0 / count)))
+        effective[mine] = count
+    return Belief(model, evidence, nothing, effective, tuple(groups))
+
+
+def _worth_drawing(model: Model, chance: np.ndarray, among: np.ndarray, ln_evidence: np.ndarray) -> np.ndarray:
+    """The rows `among` all that count; of those that matter least still the best of each location: reasons name every one."""
+    part = chance[among] / np.maximum(_fault_chance(model, chance, among), 1e-300)
+    return np.union1d(among[(chance[among] >= DROPPED_BELOW) & (part >= DROPPED_PART)], _best_of_locations(model, among, ln_evidence))
 
 
 def _first_counts(model: Model, chance: np.ndarray, rows: np.ndarray) -> np.ndarray:

@@ -83,3 +83,18 @@ def test_no_reading_and_no_complaint_leave_the_chances_as_they_were():
     total = sum(f.chance for f in SETUP.faults)
     for fault in SETUP.faults:
         assert found[fault.id] == pytest.approx(fault.chance / total, abs=1e-3)
+
+
+def test_where_nothing_was_said_draws_are_even(kb):
+    job = kb.job("coolant-temperature")
+    belief = believe(job.model, ())
+    assert belief.chance == pytest.approx(np.exp(job.model.ln_chance), rel=1e-12)
+    rows = belief.weighty(0.005)
+    row, share, z, weight = belief.weighted(rows)
+    active = z[:, belief.evidence.active]
+    for k in rows:
+        mine = row == k
+        assert weight[mine].sum() == pytest.approx(belief.chance[k], rel=1e-9)
+        assert np.average(share[mine], weights=weight[mine]) == pytest.approx(0.5, abs=0.03)
+        assert np.average(active[mine], axis=0, weights=weight[mine]) == pytest.approx(np.zeros(active.shape[1]), abs=0.15)
+        assert np.average(np.square(active[mine]), axis=0, weights=weight[mine]) == pytest.approx(np.ones(active.shape[1]), abs=0.25)
