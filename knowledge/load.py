@@ -13,6 +13,8 @@ from knowledge.tables import Tables
 
 DATA = Path(__file__).with_name("data")
 MAX_TEXT = 2000
+# What may stand in a name beside letters and digits, made letters.
+IN_NAMES = str.maketrans("-_.", "xxx")
 # Family -> file and record; a TOML file holds one array of tables named after the family's singular.
 FAMILIES: dict[str, tuple[str, type[Record]]] = {
     "sources": ("sources.csv", records.Source), "locations": ("locations.csv", records.Location),
@@ -144,7 +146,7 @@ def _value(cell: object, rule: dict) -> object:
     if kind.startswith("one of "):
         return cell if cell in kind.removeprefix("one of ").split("|") else None
     if kind == "id" or kind.endswith(" id"):
-        return cell if all(c.isalnum() or c in "-_." for c in cell) else None
+        return cell if cell.translate(IN_NAMES).isalnum() else None
     return cell
 
 

@@ -5,6 +5,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -37,6 +38,11 @@ class Entry:
         """Those of its id and label."""
         return frozenset(_words(f"{self.id} {self.label}"))
 
+    @cached_property
+    def phrases(self) -> tuple[str, ...]:
+        """Its label and its words as they stand, whatever their case."""
+        return tuple(phrase.casefold() for phrase in (self.label, *self.words))
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -63,7 +69,8 @@ def find(everything: tuple[Entry, ...], text: str) -> tuple[Entry, ...]:
     if not wanted:
         return ()
     vocabulary = _vocabulary(everything)
-    close = {word: _alike(word, vocabulary) if len(word) > 3 else frozenset() for word in wanted}
+    close = {word: _Near(frozenset(one for one in vocabulary if one.startswith(word)),
+                         _alike(word, vocabulary) if len(word) > 3 else frozenset()) for word in wanted}
     scored = []
     for order, entry in enumerate(everything):
         score = _score(entry, typed, close)
@@ -79,7 +86,9 @@ def _vocabulary(everything: tuple[Entry, ...]) -> tuple[str, ...]:
 
 @lru_cache(maxsize=4096)
 def _alike(word: str, vocabulary: tuple[str, ...]) -> frozenset[str]:
-    return frozenset(difflib.get_close_matches(word, vocabulary, n=2, cutoff=CLOSE))
+    # No shorter or longer word can come that close: most need not be compared.
+    near_it = [one for one in vocabulary if 2.0 * min(len(one), len(word)) >= CLOSE * (len(one) + len(word))]
+    return frozenset(difflib.get_close_matches(word, near_it, n=2, cutoff=CLOSE))
 
 
 def complaint_node(graph: nx.DiGraph, typed: str) -> str | None:
@@ -207,21 +216,27 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(re.findall(r"[^\W_]+", text.casefold()))
 
 
-def _score(entry: Entry, typed: str, wanted: dict[str, frozenset[str]]) -> float:
-    """How well `entry` answers: `wanted` gives each typed word with the words that look like it."""
+class _Near(NamedTuple):
+    """The single words that start with a typed one, and those that look like it."""
+
+    starting: frozenset[str]
+    alike: frozenset[str]
+
+
+def _score(entry: Entry, typed: str, wanted: dict[str, _Near]) -> float:
+    """How well `entry` answers: `wanted` gives each typed word with the words near it."""
     if typed.casefold() == entry.id.casefold() or (entry.kind == "code" and _covers(entry.id, typed)):
         return 1000.0
     own, label = entry.own, entry.of_label
     met = []
-    for word, looks_like in wanted.items():
+    for word, near_it in wanted.items():
         if word in own:
             met.append(2.0 if word in label else 1.8)
-        elif any(one.startswith(word) for one in own):
-            met.append(1.5 if any(one.startswith(word) for one in label) else 1.3)
-        elif looks_like & own:
+        elif not near_it.starting.isdisjoint(own):
+            met.append(1.3 if near_it.starting.isdisjoint(label) else 1.5)
+        elif not near_it.alike.isdisjoint(own):
             met.append(1.0)
-    phrases = (entry.label, *entry.words)
-    whole = any(typed.casefold() in phrase.casefold() for phrase in phrases)
+    whole = any(typed.casefold() in phrase for phrase in entry.phrases)
     # Half the words must be met at least: one letter that stands somewhere is no answer to three words.
     if 2 * len(met) < len(wanted) or sum(met) < 0.6 * len(wanted):
         return 0.0
