@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Workers, and the many processes tests start, keep what they compiled: each would compile the whole program anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 # Behind everything installed: the tests' own helpers are found, the app still has to be installed.
 sys.path.append(str(Path(__file__).parents[1]))
 

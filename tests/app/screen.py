@@ -45,7 +45,8 @@ def _walk(nodes):
 
 def fine(screen):
     """No trace on the screen and no word that does not belong there."""
+    words = said(screen)
     assert not screen.exception
-    assert wording.PROBLEM not in said(screen)
-    assert not BANNED.search(said(screen)), BANNED.search(said(screen))
+    assert wording.PROBLEM not in words
+    assert not BANNED.search(words), BANNED.search(words)
     return screen

@@ -1,6 +1,8 @@
 """Owns what a technician's hands do on the screens: type, tap, wait until the screen rests."""
 
 RESTING = '[data-testid="stApp"][data-test-script-state="notRunning"]'
+CONNECTED = '[data-testid="stApp"][data-test-connection-state="CONNECTED"]'
+LOST = '[data-testid="stApp"]:not([data-test-connection-state="CONNECTED"])'
 NUMBER_FIELDS = {"low": "Lowest number", "high": "Highest number", "number": "Number shown", "ohms": "Ohms the meter showed",
                  "at": " of the sensor then", "ma": "Milliamperes the meter showed", "signal_to_return_v": "Volts, signal to return",
                  "signal_to_battery_v": "Volts, signal to battery negative"}

@@ -2,6 +2,7 @@
 
 import ast
 import doctest
+import functools
 import importlib
 from pathlib import Path
 
@@ -28,6 +29,7 @@ def _name(path):
     return str(path.relative_to(ROOT))
 
 
+@functools.cache
 def _tree(path):
     return ast.parse(path.read_text(encoding="utf-8"))
 

@@ -48,30 +48,43 @@ def test_settings_that_survive_a_kill(book):
     assert values == ["wal", 2, 1]
 
 
-def test_every_acknowledged_save_survives_kill_9(tmp_path):
-    """Saves without pause, killed in the middle ten times: each save that was printed is in the log."""
-    script = textwrap.dedent("""
-        import sys
-        from pathlib import Path
-        from knowledge.shop_book import ShopBook
+# A line in starts a process that saves without pause; it is its parent that says when it is gone.
+SAVING = textwrap.dedent("""
+    import os, sys
+    from pathlib import Path
+    from knowledge.shop_book import ShopBook
+    for line in sys.stdin:
+        child = os.fork()
+        if child:
+            os.waitpid(child, 0)
+            print("\\ngone", flush=True)
+            continue
+        print(os.getpid(), flush=True)
         book = ShopBook(Path(sys.argv[1]))
         job = book.new_job({"sensor": "coolant-temperature", "complaint": []})
         for number in range(100000):
             book.save(job, {"sensor": "coolant-temperature", "number": number}, {"event": "reading", "number": number})
             print(job, number, flush=True)
-    """)
+""")
+
+
+def test_every_acknowledged_save_survives_kill_9(tmp_path):
+    """Saves without pause, killed in the middle ten times: each save that was printed is in the log."""
     path = tmp_path / "shop.db"
-    for _ in range(10):
-        process = subprocess.Popen([sys.executable, "-c", script, str(path)], stdout=subprocess.PIPE, text=True)
-        said = [process.stdout.readline() for _ in range(20)]
-        os.kill(process.pid, signal.SIGKILL)
-        said += [line for line in process.communicate()[0].splitlines(keepends=True) if line.endswith("\n")]
-        job, last = said[-1].split()
-        book = ShopBook(path)
-        assert book.open(job)["number"] >= int(last)
-        assert [event["number"] for event in book.log(job)[1:]] == list(range(book.open(job)["number"] + 1))
-        assert book.check() == "ok"
-        book.dispose()
+    with subprocess.Popen([sys.executable, "-c", SAVING, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as saving:
+        for _ in range(10):
+            print("another", file=saving.stdin, flush=True)
+            child = int(saving.stdout.readline())
+            said = [saving.stdout.readline() for _ in range(20)]
+            os.kill(child, signal.SIGKILL)
+            said += [line for line in iter(saving.stdout.readline, "gone\n") if line.strip()]
+            job, last = said[-1].split()
+            book = ShopBook(path)
+            assert book.open(job)["number"] >= int(last)
+            assert [event["number"] for event in book.log(job)[1:]] == list(range(book.open(job)["number"] + 1))
+            assert book.check() == "ok"
+            book.dispose()
+        saving.stdin.close()
 
 
 def test_the_log_can_only_grow(book):
