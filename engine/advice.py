@@ -10,6 +10,7 @@ from engine.divide_sheet import settable_ratio
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
 from engine.procedures import MA_FLOOR, TestKind
+from engine.proposal import contradicted
 from engine.readings import Reading
 from engine.stand_in import set_to
 from engine.survival import on_gauge
@@ -31,6 +32,7 @@ SPLITS_FROM_BITS, SPLITS_PER_MINUTE = 0.03, 0.01
 PROOF_SHARE = 0.9
 # What several sensors share is measured first from this chance of it up: likelier than all else together.
 RAIL_VOLTS, RAIL_FIRST_ABOVE = "supply-volts", 0.5
+READER_AGREES = "reader-agrees"
 # One minute of a technician's hour against the price of a part (editable by the shop; common practice, no source).
 PRICE_PER_MINUTE = 1.5
 # Worth counts wrong repairs; a found location also asks for certainty, and each bit of it takes about this many
@@ -44,7 +46,8 @@ class Advice:
     """One next step: the test, ohms to put on, minutes, `worth` in minutes saved, and what each location would show.
 
     `expect` holds (low, high) in `unit`, or "good"/"bad"; `why` is "proof"
-    for a step that proof still asks for, "splits" otherwise; `splits` names
+    for a step that proof still asks for, "reader" where two numbers of one
+    hook-up put the reader first, "splits" otherwise; `splits` names
     the locations it tells apart. `ratio` is what to set a divider to.
     """
 
@@ -159,13 +162,20 @@ def advise(belief: Belief, typed: tuple[Reading, ...]) -> tuple[tuple[Advice, ..
     enough = bits > SPLITS_FROM_BITS
     enough &= (enough & (bits > SPLITS_PER_MINUTE * minutes)).any()
     proof = np.array([c.test.proof in wanted and c.test.proof != "" for c in options])
-    rail = _rail_first(belief, options)
+    reader, rail = _reader_first(belief, options), _rail_first(belief, options)
     order = sorted(range(len(options)), key=lambda t: (
-        not proof[t], not rail[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
-    rows = tuple(_row(ahead, options, t, joint, float(worth[t]), bool(proof[t])) for t in order
-                 if proof[t] or enough[t] or few)
-    rows = tuple(row for row in rows if row.splits or row.why == "proof" or few)
+        not reader[t], not proof[t], not rail[t], minutes[t] if proof[t] else 0.0, -round(float(rate[t]), 9), options[t].test.id, options[t].ohm or options[t].ratio or 0))
+    rows = tuple(_row(ahead, options, t, joint, float(worth[t]), "reader" if reader[t] else "proof" if proof[t] else "splits")
+                 for t in order if reader[t] or proof[t] or enough[t] or few)
+    rows = tuple(row for row in rows if row.splits or row.why != "splits" or few)
     return rows, few or any(row.splits for row in rows)
+
+
+def _reader_first(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
+    """Mask (t,) of the tests that show whether the reader is right, where it gave two numbers for one hook-up: the reader is
+    looked at before anything on the vehicle is touched (common practice, no source)."""
+    two = contradicted(belief.evidence) is not None
+    return np.array([two and c.test.proof == READER_AGREES for c in options])
 
 
 def _rail_first(belief: Belief, options: tuple[Candidate, ...]) -> np.ndarray:
@@ -238,8 +248,7 @@ def _in_order(p: np.ndarray, cost: np.ndarray) -> np.ndarray:
     return (cost[order] * np.maximum(1.0 - before, 0.0) * (1.0 - before > 1e-3)).sum(axis=-1)
 
 
-def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndarray, worth: float,
-         proof: bool) -> Advice:
+def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndarray, worth: float, why: str) -> Advice:
     test: TestKind = options[t].test
     location = joint[t].sum(axis=0)
     expect: dict = {}
@@ -260,7 +269,7 @@ def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndar
             if test.measures == "return-ohms":
                 low, high = max(low - 1.0, 0.0), high - 1.0
         expect[name] = (low, high)
-    return Advice(test.id, options[t].ohm, test.minutes, worth, expect, test.unit, "proof" if proof else "splits",
+    return Advice(test.id, options[t].ohm, test.minutes, worth, expect, test.unit, why,
                   _told_apart(joint[t], location), options[t].ratio)
 
 

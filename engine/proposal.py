@@ -151,7 +151,7 @@ def _doubted(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarr
              weight: np.ndarray) -> np.ndarray | None:
     """The terms (f, k) not to be believed aside: one that another of the same hook-up contradicts; else a thermometer's; else of
     each row the one that draws of `weight` (f, s) explain and leave unexplained about as often. None where no row has any."""
-    first = _contradicted(evidence)
+    first = contradicted(evidence)
     if first is not None:
         return np.tile(np.arange(len(evidence.terms)) == first, (len(rows), 1))
     if nodes.aside is not None:
@@ -162,7 +162,7 @@ def _doubted(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarr
     return (np.arange(even.shape[1]) == even.argmax(axis=1)[:, None]) & some[:, None] if some.any() else None
 
 
-def _contradicted(evidence: Evidence) -> int | None:
+def contradicted(evidence: Evidence) -> int | None:
     """The first shown number (index of its term) that another of the same hook-up plainly contradicts, if any."""
     readings, apart = evidence.readings, SLIPPED * (evidence.scale.reading_sd + evidence.scale.whole)
     shown = [(k, term) for k, term in enumerate(evidence.terms) if term.kind == "shows"]

@@ -6,7 +6,8 @@ from app import hook_up, job_state, three_lead_drawing, wording
 from app.parts import cautions, gauge, table
 from engine.stand_in import set_to
 
-_WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:"}
+_WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:",
+        "reader": "One hook-up showed two numbers: the reader comes before anything on the vehicle. It tells apart:"}
 
 
 def show(kb: object, job: object, kind: object, advice: object | None) -> None:

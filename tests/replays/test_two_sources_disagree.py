@@ -36,11 +36,22 @@ def test_of_two_numbers_none_is_simply_trusted(kb):
     assert max(verdict.locations.values()) < 0.5
 
 
+@pytest.mark.parametrize("circuit", [CIRCUIT, {}])
+def test_two_numbers_of_one_hook_up_put_the_reader_before_the_car(kb, circuit):
+    job = kb.job("coolant-temperature", circuit=circuit).record("as-found", shows=94)
+    assert job.advice()[0].test != "second-reader"
+    job = job.record("as-found", shows=-12)
+    assert (job.advice()[0].test, job.advice()[0].why) == ("second-reader", "reader")
+    # Once the readers agree the car is looked at.
+    assert job.record("second-reader", good=True).advice()[0].test != "second-reader"
+
+
 def test_the_same_number_in_both_units_is_one_number(kb):
     job = kb.job("coolant-temperature", circuit=CIRCUIT).record("as-found", shows=94).record("as-found", shows=201, unit="degF")
     verdict = job.verdict()
     assert verdict.misfit is None
     assert verdict.state == "open"
+    assert job.advice()[0].test != "second-reader"
     assert "wrong-unit" not in [f.id for f in verdict.faults if f.p > 0.01]
 
 
