@@ -234,7 +234,8 @@ def test_every_entry_of_the_complaint_field_leads_somewhere(kb):
         fine(screen)
         words = said(screen)
         assert "Which sensor?" in words and entry.label in words
-        screen.button(key=f"off-{entry.id}").click().run()
+        # Taken off in the same breath as the next one is typed.
+        screen.button(key=f"off-{entry.id}").click()
 
 
 def test_every_sensor_kind_that_takes_a_stand_in_can_be_worked(kb):
