@@ -7,7 +7,7 @@ from app.parts import cautions, gauge, table
 from engine.stand_in import set_to
 
 _WHY = {"splits": "It tells apart:", "proof": "Nothing counts as found before it. It tells apart:",
-        "reader": "One hook-up showed two numbers: the reader comes before anything on the vehicle. It tells apart:"}
+        "reader": "One hook-up showed two numbers: the reader comes before anything on the vehicle. It clears or names:"}
 
 
 def show(kb: object, job: object, kind: object, advice: object | None) -> None:
