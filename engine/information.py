@@ -44,8 +44,8 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Forecast:
-    """Predicted results of candidates: `value` (t, f, s) in degC, volt or ln ohm, `outcome` (t, f, o) chances of binned
-    results, `rows` (f,), `chance` (f,) of those rows, adding up to one."""
+    """Predicted results of candidates: `value` (t, f, s) in degC, volt or ln ohm (0 where judged by eye or hand), `outcome`
+    (t, f, o) chances of binned results, `rows` (f,), `chance` (f,) of those rows, adding up to one."""
 
     rows: np.ndarray
     chance: np.ndarray
@@ -68,9 +68,10 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     share, z = belief.equal_samples(index, DRAWS)
     model, evidence = belief.model, belief.evidence
     rows = model.pick(index)
-    readings = tuple(Reading(c.test.id, ohm=c.ohm, ratio=c.ratio, at=_at(belief, c.test)) for c in candidates)
-    hook = hookup(tuple(c.test for c in candidates), readings, model.end_to_end_ohm,
-                  model.setup.stand_in.lead_ohm)
+    # What is judged by eye or hand hangs on no volts.
+    read = tuple(c for c in candidates if c.test.measures != "good")
+    readings = tuple(Reading(c.test.id, ohm=c.ohm, ratio=c.ratio, at=_at(belief, c.test)) for c in read)
+    hook = hookup(tuple(c.test for c in read), readings, model.end_to_end_ohm, model.setup.stand_in.lead_ohm)
     points = _points()
     state = model.state(share, z, index)
     if len(rows.intermittent):
@@ -80,13 +81,17 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
         state = in_order(state, absent)
     shown = evidence.shown(share, z, index, hook=hook, state=state).on_one(points[:, 0])
     values, tables = [], []
-    for t, candidate in enumerate(candidates):
+    for candidate in candidates:
+        if candidate.test.measures == "good":
+            values.append(np.zeros(share.shape, shown.value.dtype))
+            tables.append(_good_table(candidate.test, rows))
+            continue
+        t = read.index(candidate)
         value, spread = _result(belief, candidate.test, shown, t, rows, share, hook, points[:, 1])
         told = _against_curve(belief, shown, t, rows, z) if candidate.test.measures == "sensor-ohms" else value
         values.append(value)
-        also = _also_measured(candidate.test, shown, t)
-        tables.append(_good_table(candidate.test, rows) if candidate.test.measures == "good"
-                      else _table(told + spread * points[:, 2], STEPS[candidate.test.unit], belief.chance[index], also))
+        tables.append(_table(told + spread * points[:, 2], STEPS[candidate.test.unit], belief.chance[index],
+                             _also_measured(candidate.test, shown, t)))
     widest = max(table.shape[1] for table in tables)
     tables = [np.pad(table, ((0, 0), (0, widest - table.shape[1]))) for table in tables]
     chance = belief.chance[index]

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from engine.information import Candidate, forecast
 from engine.likelihood import Evidence
 from engine.model import Z_NAMES, canonical
 from engine.procedures import Hookup
@@ -61,3 +62,14 @@ def test_a_number_read_too_soon_is_part_of_the_way_from_the_plugged_one(model):
     plugged, unplugged = (evidence.hooked.place[i] for i in (0, 1))
     late = model.severity(share, early)
     assert value[unplugged] == pytest.approx(there[plugged] + late * (there[unplugged] - there[plugged]), abs=1e-3)
+
+
+@pytest.mark.parametrize("sensor", ["coolant-temperature", "fuel-level", "throttle-position"])
+def test_what_is_judged_by_eye_is_forecast_without_a_circuit(kb, sensor):
+    job = kb.job(sensor)
+    (look,) = (test for test in job.tests if test.id == "look")
+    ahead = forecast(job.belief, (Candidate(look, None),))
+    bad = dict(look.bad)
+    kinds = [job.model.kinds[row].id for row in ahead.rows]
+    assert ahead.outcome[0, :, 0] == pytest.approx([bad.get(id, look.false_alarm) for id in kinds])
+    assert ahead.outcome[0, :, :2].sum(axis=1) == pytest.approx(np.ones(len(kinds)))
