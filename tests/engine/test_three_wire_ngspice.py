@@ -1,14 +1,17 @@
-"""Owns the comparison of the three-wire circuit with ngspice: a track, a divider or nothing on the plug, faults of every wire."""
+"""Owns the comparison of the three-wire circuit with ngspice: a track, an output stage, a divider or nothing on the plug.
+
+Faults lie in every wire. An output stage puts out its share of what it is given, whatever the input takes from it.
+"""
 
 import numpy as np
 import pytest
 
 from engine.circuit import METER_OHM, InputCircuit
-from engine.divider import FEED_THROUGH_OHM, WIPER_OHM
+from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM
 from engine.faults import OTHER_SUPPLY_V, CircuitState, FaultKind, Rows
 from engine.procedures import CHASSIS_OHM, Circumstances, TestKind, hookup
 from engine.readings import Reading
-from engine.three_wire import Unknowns3, predict_three_wire
+from engine.three_wire import ACTIVE_ENDS, Unknowns3, predict_three_wire
 from engine.three_wire_model import Lines
 
 pytestmark = pytest.mark.ngspice
@@ -27,7 +30,8 @@ ALL_VOLTS = dict.fromkeys(("signal_to_return_v", "supply_to_return_v"), 1.0)
 # What sits on the plug, where it leads, and the reading that says so.
 DONE = (("sensor", "return", Reading("", **ALL_VOLTS)), ("divider", "return", Reading("", ratio=0.3, **ALL_VOLTS)),
         ("divider", "chassis", Reading("", ratio=0.7, **ALL_VOLTS)), ("divider", "module", Reading("", ratio=0.5, **ALL_VOLTS)),
-        ("open", "return", Reading("", **ALL_VOLTS)), ("feed-through", "return", Reading("", **ALL_VOLTS)))
+        ("open", "return", Reading("", **ALL_VOLTS)), ("feed-through", "return", Reading("", **ALL_VOLTS)),
+        ("output-stage", "return", Reading("", **ALL_VOLTS)))
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +51,7 @@ def drawn():
 
 @pytest.fixture(scope="module")
 def predicted(drawn):
-    """The engine's volts at the converter (hook-up, row, sample) over its supply, and what a meter shows between the pins."""
+    """Of each hook-up the engine's volts at the converter over its supply, and what a meter shows between the pins."""
     nothing = FaultKind("none", "none", "", "none", 1.0)
     around = Circumstances(InputCircuit(battery_v=BATTERY_V, reference_v=SUPPLY_V), None,
                            Rows(np.arange(2), (nothing, nothing), np.zeros(2, int)), END_TO_END_OHM, False)
@@ -56,9 +60,12 @@ def predicted(drawn):
                   np.tile((RATIO, 0.0), (2, 1)), pair)
     unknown = Unknowns3(drawn["load_ohm"], drawn["load_ohm"], drawn["track_ohm"], drawn["supply_factor"], zero, zero, zero, zero, 0.0,
                         drawn["ground_v"], (zero, zero))
-    tests = tuple(TestKind("", "", element, to, "shows" if element == "divider" else "volts", 1.0, "", pins=3) for element, to, _ in DONE)
+    tests = tuple(TestKind("", "", "sensor" if element == "output-stage" else element, to, "shows" if element == "divider" else "volts",
+                           1.0, "", pins=3) for element, to, _ in DONE)
     hook = hookup(tests, tuple(reading for _, _, reading in DONE), END_TO_END_OHM)
-    return predict_three_wire(lines, False, hook, around, CircuitState(**{name: drawn[name] for name in HEALTHY}), unknown, (2, COUNT))
+    state = CircuitState(**{name: drawn[name] for name in HEALTHY})
+    track, stage = (predict_three_wire(lines, active, hook, around, state, unknown, (2, COUNT)) for active in (False, True))
+    return [stage if element == "output-stage" else track for element, _, _ in DONE]
 
 
 def circuit(name, drawn, at, element, to, ratio):
@@ -81,9 +88,15 @@ def circuit(name, drawn, at, element, to, ratio):
         parts += [("rh", "sup", "tap", value["top_ohm"] + value["plug_supply_ohm"] + (1.0 - share) * value["track_ohm"]),
                   ("rl", "tap", "ret", value["bottom_ohm"] + value["plug_return_ohm"] + share * value["track_ohm"]),
                   ("rx", "tap", "sig", TRACK_CONTACT_OHM + value["plug_ohm"] + value["wiper_ohm"])]
+    stage = []
+    if element == "output-stage":
+        share = np.clip(RATIO + value["ratio_offset"], *ACTIVE_ENDS)
+        parts += [("rh", "sup", "fed", value["top_ohm"] + value["plug_supply_ohm"]), ("rl", "given", "ret", value["bottom_ohm"] + value["plug_return_ohm"]),
+                  ("rt", "fed", "given", value["track_ohm"]), ("rx", "out", "sig", OUTPUT_OHM + value["plug_ohm"] + value["wiper_ohm"])]
+        stage = [f"bo{name} out{name} 0 v={share:.17g}*v(fed{name})+{1.0 - share:.17g}*v(given{name})"]
     if element == "divider":
         parts += [("rh", "sup", "tap", (1.0 - ratio) * END_TO_END_OHM), ("rl", "tap", "ret", ratio * END_TO_END_OHM), ("rx", "tap", "sig", WIPER_OHM)]
-    return [f"{part}{name} {first}{name} {second if second == '0' else second + name} {number:.17g}" for part, first, second, number in parts]
+    return stage + [f"{part}{name} {first}{name} {second if second == '0' else second + name} {number:.17g}" for part, first, second, number in parts]
 
 
 @pytest.fixture(scope="module")
@@ -115,9 +128,9 @@ def test_the_three_wire_circuit_agrees_with_ngspice_on_faults_of_every_wire(comp
     for i, f, s, what, volts in compared:
         if what == "share":
             own = SUPPLY_V * drawn["supply_factor"][f, s]
-            mine, seen = predicted.share[i, f, s], np.clip(volts / own, 1e-7, 1.0 - 1e-7)
+            mine, seen = predicted[i].share[i, f, s], np.clip(volts / own, 1e-7, 1.0 - 1e-7)
         else:
-            mine, seen = predicted.volts(what, i)[f, s], volts
+            mine, seen = predicted[i].volts(what, i)[f, s], volts
         assert mine == pytest.approx(seen, abs=AGREES_WITHIN_V), (DONE[i][:2], what, f, s, {n: float(v[f, s]) for n, v in drawn.items()})
         worst = max(worst, abs(mine - seen))
     assert len(compared) == 2 * COUNT * len(DONE) * 6 and worst > 0.0
