@@ -184,7 +184,7 @@ def _before_measuring(model: Model, evidence: Evidence) -> Belief:
 
 
 def _worth_drawing(model: Model, chance: np.ndarray, among: np.ndarray, ln_evidence: np.ndarray) -> np.ndarray:
-    """The rows `among` all that count; of those that matter least still the best of each location: reasons name every one."""
+    """Those `among` all rows that count; of the others still the best of each location: reasons name every one."""
     part = chance[among] / np.maximum(_fault_chance(model, chance, among), 1e-300)
     return np.union1d(among[(chance[among] >= DROPPED_BELOW) & (part >= DROPPED_PART)], _best_of_locations(model, among, ln_evidence))
 

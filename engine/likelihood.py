@@ -63,6 +63,7 @@ class Evidence:
         self.terms = tuple(t for i, r in enumerate(readings) if i not in self.void for t in terms_of(i, r, self.tests[i], model.setup))
         whole = everything(model, readings, self.tests)
         self.hooked = hooked(model, readings, self.tests, self.terms, whole)
+        # Rows are weighed in parts as large as if all hook-ups were kept: which rows share a part moves last digits.
         self.active, self.together = self._active(whole), len(whole)
         self.default, self.default_share = own_number(self.terms, self.tests, model.setup.circuit.default_c, self.scale)
         self.found = next((i for i, r in enumerate(readings) if r.test == "as-found"), None)
