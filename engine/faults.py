@@ -183,8 +183,8 @@ class Rows:
 
     @cached_property
     def _places(self) -> dict[str, slice | np.ndarray]:
-        """The rows of each effect that changes the circuit."""
-        return {effect: _together(rows) for effect, rows in self._effects.items() if effect not in _MARKS or effect == "kilohm-mistaken"}
+        """The rows of each effect, to be looked up quickly."""
+        return {effect: _together(rows) for effect, rows in self._effects.items()}
 
     @cached_property
     def _pairs(self) -> dict[str, tuple[slice | np.ndarray, np.ndarray, np.ndarray]]:

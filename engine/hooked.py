@@ -9,7 +9,7 @@ from engine.procedures import Hookup, TestKind, hookup
 from engine.readings import Reading
 from engine.terms import Term
 
-# What is measured hangs on no volts: the return's ohms with the module off, a thermometer beside the part.
+# These hang on no volts: the return's ohms, measured with the module off, and a thermometer beside the part.
 OFF_THE_CIRCUIT = ("return-ohms", "at")
 
 
@@ -43,7 +43,7 @@ def hooked(model: Model, readings: tuple[Reading, ...], tests: tuple[TestKind, .
     """Of the `whole` of hook-ups those that `terms`, words and signs hang on."""
     sweeps = [i for i, test in enumerate(tests) if test.measures == "sweep"]
     found = len(readings) + len(sweeps)
-    early = len(model.pick(np.arange(len(model))).having("too-soon")) > 0
+    early = [found] if len(model.pick(np.arange(len(model))).having("too-soon")) else []
     numbers = sorted({term.reading for term in terms if term.kind not in OFF_THE_CIRCUIT})
     words = [i for i, (reading, test) in enumerate(zip(readings, tests, strict=True))
              if test.measures not in ("good", "return-ohms") or reading.shows is not None]
@@ -52,11 +52,11 @@ def hooked(model: Model, readings: tuple[Reading, ...], tests: tuple[TestKind, .
              for each in zip(*(part.tolist() for part in whole), strict=True)]
     places: dict[tuple, int] = {}
     kept: list[int] = []
-    for i in (*numbers, *((found,) if early else ()), *words):
+    for i in (*numbers, *early, *words):
         if places.setdefault(alike[i], len(kept)) == len(kept):
             kept.append(i)
     place = {i: places[alike[i]] for i in (*numbers, *words)}
-    front = len({places[alike[i]] for i in (*numbers, *((found,) if early else ()))})
+    front = len({places[alike[i]] for i in (*numbers, *early)})
     low_end = {i: len(kept) + k for k, i in enumerate(sweeps)}
     hook = Hookup(*(part[[*kept, *range(len(readings), found), *range(found + 1, len(whole))]] for part in whole))
     late = dict.fromkeys(place[i] for i in place if not whole.sensor[i]) if early else ()
