@@ -230,6 +230,7 @@ def test_every_entry_of_the_complaint_field_leads_somewhere(kb):
     codes = [entry for entry in kb.entries() if entry.kind == "code"][::24]
     for entry in [*(one for one in kb.entries() if one.kind != "code"), *codes]:
         find_entry(screen, entry.label)
+        assert not [button for button in screen.button if button.key.startswith("off-")]
         screen.button(key=f"add-{entry.id}").click().run()
         fine(screen)
         words = said(screen)
