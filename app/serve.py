@@ -48,11 +48,19 @@ def serve(*, tablet: bool, port: int | None, browser: bool) -> int:
                                     ws_per_message_deflate=False, timeout_graceful_shutdown=2))
     server.say = lines
     server.visit = opened if browser else None
-    # The first visitor's browser takes a second to start; what his page imports is read meanwhile.
-    threading.Thread(target=importlib.import_module, args=("app.cached",), daemon=True).start()
+    # The first visitor's browser takes a second to start; what his page needs is made ready meanwhile.
+    threading.Thread(target=_make_ready, daemon=True).start()
     with listening:
         server.run(sockets=[listening])
     return 0 if server.started else 2
+
+
+def _make_ready() -> None:
+    """Reads what pages import; on the first start on a machine, compiles everything, so that nobody waits for it at the vehicle."""
+    first = importlib.import_module("knowledge.warm").first_start()
+    importlib.import_module("app.cached")
+    if first:
+        importlib.import_module("knowledge.warm").warm_all()
 
 
 class _Server(uvicorn.Server):

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engine.batches import quantiles
-from engine.belief import Belief, unknown_index
+from engine.ranked import quantiles
+from engine.belief import Belief
 from engine.divide_sheet import settable_ratio
 from engine.faults import LOCATIONS
 from engine.information import Candidate, Forecast, forecast, split_bits
@@ -14,6 +14,7 @@ from engine.proposal import contradicted
 from engine.readings import Reading
 from engine.stand_in import set_to
 from engine.survival import on_gauge
+from engine.unknowns import Z
 from engine.verdict import SET_UP_CHECKED, is_sure, leading, likely_enough, missing_proof, too_few
 from engine.void import void_readings
 
@@ -209,7 +210,7 @@ def _settings(belief: Belief) -> tuple[float, ...]:
     scale = 1.0
     if curve >= 0 and belief.model.table.loose[curve]:
         _, _, z, weight = belief.weighted(np.array([best]))
-        scale = float(np.exp(setup.family_ln_ohm_25[1] * np.average(z[:, unknown_index("family_ohm")], weights=weight)))
+        scale = float(np.exp(setup.family_ln_ohm_25[1] * np.average(z[:, Z.family_ohm], weights=weight)))
     out: list[float] = []
     for at_c in setup.quantity.settings_at:
         if curve >= 0:

@@ -1,6 +1,5 @@
 """Owns arithmetic on batches: quasi-random points, sums of logs, roots of many small matrices at once."""
 
-from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -79,11 +78,3 @@ def squared(values: np.ndarray) -> np.ndarray:
 def different(values: bytes) -> tuple[np.ndarray, np.ndarray]:
     """The different ones of numbers kept as bytes, and which of them each is: for the few that are asked for again and again."""
     return np.unique(np.frombuffer(values), return_inverse=True)
-
-
-def quantiles(value: np.ndarray, weight: np.ndarray, at: Sequence[float]) -> tuple[float, ...]:
-    """Weighted quantiles of `value` (n,), straight between half-weights."""
-    order = np.argsort(value, kind="stable")
-    cumulative = np.cumsum(weight[order])
-    middle = (cumulative - 0.5 * weight[order]) / cumulative[-1]
-    return tuple(float(q) for q in np.interp(at, middle, value[order]))

@@ -6,15 +6,17 @@ from functools import cached_property
 import numpy as np
 
 from engine.batches import log_sum
+from engine.compiled import compiled
 from engine.drawn import Drawn, first_draws, worth
 from engine.faults import LOCATIONS
 from engine.likelihood import Evidence
-from engine.model import Z, Z_NAMES, Model, canonical
+from engine.model import Model, canonical
 from engine.proposal import fit_rows
 from engine.readings import Reading
 from engine.refine import refine
 from engine.slopes import full
 from engine.straight import unit_points
+from engine.unknowns import Z_NAMES
 
 # Draws of one fault at first, shared among its curves, and how many independent ones they must be worth: by the fault's
 # chance, as far as it is known from the fit, and afterwards. Rows of no account get the least.
@@ -124,12 +126,12 @@ class Belief:
     def equal_samples(self, rows: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
         """`count` equally weighted samples of each of `rows` (n,): share (n, s) and z (n, s, z), by even resampling."""
         share, z = np.empty((len(rows), count)), np.empty((len(rows), count, len(Z_NAMES)))
-        at = (np.arange(count) + 0.5) / count
-        for place, row in enumerate(rows.tolist()):
-            group, k = self._place[row]
-            total = np.cumsum(group.weight[k])
-            pick = np.searchsorted(total / total[-1], at)
-            share[place], z[place] = group.share[k, pick], group.z[k, pick]
+        for group in self.groups:
+            mine = np.flatnonzero(np.isin(rows, group.rows))
+            if len(mine):
+                at = np.searchsorted(group.rows, rows[mine])
+                pick = _evenly(np.ascontiguousarray(group.weight), at, count)
+                share[mine], z[mine] = group.share[at[:, None], pick], group.z[at[:, None], pick]
         return share, z
 
     def effective_of(self, fault: str) -> float:
@@ -231,6 +233,22 @@ def _enough(evidence: Evidence, drawn: list[Drawn], ln_evidence: np.ndarray) -> 
     return drawn
 
 
+@compiled
+def _evenly(weight: np.ndarray, rows: np.ndarray, count: int) -> np.ndarray:
+    """Which of the samples of `rows` (n,), of `weight` (f, s), stand for them all: `count` of each (n, count), evenly spread."""
+    out = np.empty((len(rows), count), np.int64)
+    for k in range(len(rows)):
+        mine = weight[rows[k]]
+        total, s = mine[0], 0
+        whole = mine.sum()
+        for i in range(count):
+            while total < (i + 0.5) / count * whole and s < len(mine) - 1:
+                s += 1
+                total += mine[s]
+            out[k, i] = s
+    return out
+
+
 def _together(chance: np.ndarray, effective: np.ndarray) -> float:
     """Effective sample size of several rows that share one chance."""
     return float(chance.sum()**2 / max((np.square(chance) / np.maximum(effective, 1.0)).sum(), 1e-300))
@@ -241,11 +259,6 @@ def _best_of_locations(model: Model, rows: np.ndarray, ln_evidence: np.ndarray) 
     places = model.places[rows]
     return np.array(sorted(rows[mine[np.argmax(ln[mine])]]
                            for mine in (np.flatnonzero(places == place) for place in np.unique(places))))
-
-
-def unknown_index(name: str) -> int:
-    """Column of the unknown `name` in z."""
-    return Z[name]
 
 
 def _normalised(ln: np.ndarray) -> np.ndarray:

@@ -6,9 +6,9 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from engine.batches import lattice, squared
-from engine.likelihood import Evidence
-from engine.model import Z_NAMES
-from engine.module import ROOT_TWO_PI
+from engine.compiled import ROOT_TWO_PI
+from engine.likelihood import Evidence, numbers_of
+from engine.unknowns import Z_NAMES
 from engine.slopes import linear
 
 BELLS = 32
@@ -104,13 +104,13 @@ def _ln_posterior(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> np.nda
 def _curvature(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Precision (f, d, d) and slope (f, d) of the log posterior at `y` (f, d), readings it leaves unexplained left out."""
     share, z = _from_normals(y[:, None], evidence.active)
-    residual, jacobian = linear(evidence, rows, share, z[..., evidence.active], evidence.active)
-    slope = np.exp(-0.5 * np.square(y[:, 0])) / ROOT_TWO_PI
-    jacobian = np.concatenate([jacobian[:, -1:] * slope, jacobian[:, :-1]], axis=1)
-    weight = 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(residual), 60.0)))
-    weighted = jacobian * weight[:, None]
-    precision = np.einsum("kan,kbn->nab", weighted, jacobian) + np.eye(y.shape[1])
-    return precision, -np.einsum("kan,kn->na", weighted, residual) - y
+    off, slope = linear(numbers_of(evidence, evidence.active), rows, share[:, 0], z[:, 0])
+    steep = np.exp(-0.5 * np.square(y[:, 0])) / ROOT_TWO_PI
+    slope = np.concatenate([slope[:, :, -1:] * steep[:, None, None], slope[:, :, :-1]], axis=2)
+    weight = 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(off), 60.0)))
+    weighted = slope * weight[:, :, None]
+    precision = np.einsum("nka,nkb->nab", weighted, slope) + np.eye(y.shape[1])
+    return precision, -np.einsum("nka,nk->na", weighted, off) - y
 
 
 def tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:

@@ -10,13 +10,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.batches import cholesky, inverse_lower, ln_add, squared
-from engine.cells import Nodes, between, cell_of, of_cells, share_at, step_density
-from engine.likelihood import Evidence
-from engine.model import Z_NAMES
-from engine.proposal import HUBER, LARGEST_MOVE
-from engine.slopes import along, full
+from engine.batches import ln_add
+from engine.block import B, Z_AT, lanes
+from engine.cells import Nodes, cell_at, put_between, share_at, step_density
+from engine.compiled import called, compiled, inlined
+from engine.gauss_newton import HUBER, LARGEST_MOVE, lower_root, solve_lower, solve_turned
+from engine.likelihood import Evidence, numbers_of
+from engine.points import put_samples
+from engine.slopes import STEP, Numbers, Offs, offs_for, put_off
 from engine.straight import KEEP_PRIOR, WIDEN, unit_points, with_prior
+from engine.unknowns import Z_NAMES
 
 # At most so many directions are held, those where the bell is no wider than this; so many moves bring them to the readings.
 HELD, TIGHT_SD, MOVES = 3, 0.5, 2
@@ -59,100 +62,215 @@ class Bent:
 
 
 class _Sheet(NamedTuple):
-    """Where the held directions go at every point of a batch: `base` (f, s, a) with nothing held moved, axes `held`
-    (f, s, d, a), which of them are `tight` (f, s, d) and not as loose as all else, their means (f, s, d) and lower roots
-    (f, s, d, d) of their precision, and the log (f, s) of the density of all else over a standard normal's."""
+    """Room for a block of points: how many directions are held, their means and the readings' wish, how far off normals lie
+    (s, d), lower roots (s, d, d) of their precision, the held axes (s, d, a) and the point (s, a) with nothing held moved; the
+    log (s,) of the density of all else over a standard normal's; one point's middle."""
 
-    base: np.ndarray
-    held: np.ndarray
     tight: np.ndarray
     mean: np.ndarray
+    wish: np.ndarray
+    normal: np.ndarray
     root: np.ndarray
+    axis: np.ndarray
+    base: np.ndarray
     ln_rest: np.ndarray
+    middle: np.ndarray
+
+
+class _Laid(NamedTuple):
+    """Where sheets lie: shares (f, g), centres (f, g, a) and lower roots (f, g, a, a) of nodes, the tightest axes (f, g, d, a) with
+    the variances (f, g, d) along them, edges (f, g + 1) and log density (f, g) over the severity share, and the numbers (f, k)
+    that are not believed."""
+
+    share: np.ndarray
+    centre: np.ndarray
+    root: np.ndarray
+    axes: np.ndarray
+    variance: np.ndarray
+    edges: np.ndarray
+    ln_density: np.ndarray
+    doubted: np.ndarray
+
+
+def _laid(evidence: Evidence, nodes: Nodes) -> _Laid:
+    d = min(HELD, len(evidence.terms), nodes.centre.shape[-1])
+    precise, turned = np.linalg.eigh(nodes.root @ nodes.root.swapaxes(-1, -2))
+    axes = np.ascontiguousarray(turned.swapaxes(-1, -2)[:, :, ::-1][:, :, :d])
+    doubted = np.zeros((len(nodes.share), len(evidence.terms)), bool) if nodes.doubted is None else nodes.doubted
+    return _Laid(*nodes[:3], axes, 1.0 / np.ascontiguousarray(precise[:, :, ::-1][:, :, :d]), *step_density(nodes), doubted)
+
+
+def _room(laid: _Laid) -> _Sheet:
+    d, size = laid.axes.shape[2:]
+    return _Sheet(np.zeros(B, np.int64), *(np.zeros((B, d)) for _ in range(3)), np.zeros((B, d, d)), np.zeros((B, d, size)),
+                  np.zeros((B, size)), np.zeros(B), np.zeros(size))
 
 
 def _draw(evidence: Evidence, nodes: Nodes, rows: np.ndarray, points: np.ndarray,
           prior: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Samples share (f, s) and z (f, s, z) along the readings that `nodes` believe, those of `prior` (s,) from before
     measuring, and their log density (f, s) over the one before measuring."""
-    size = len(evidence.active)
-    edges, ln_density = step_density(nodes)
-    share, cell = share_at(edges, ln_density, points[:, 1])
+    laid, numbers = _laid(evidence, nodes), numbers_of(evidence, evidence.active)
+    share, _ = share_at(laid.edges, laid.ln_density, points[:, 1])
     share[:, prior] = points[prior, 1]
-    cell[:, prior] = cell_of(edges, share[:, prior])
-    normal = points[:, 2:2 + size]
-    axes, spread, centre = _bells(nodes, share, cell)
-    mine = centre + np.einsum("fsba,fsb->fsa", axes, WIDEN * np.sqrt(spread) * normal)
-    mine[:, prior] = normal[prior]
-    sheet = _sheet(evidence, rows, share, mine, centre, axes, spread, nodes.doubted)
-    held = sheet.mean.shape[-1]
-    off = WIDEN * _solved(sheet.root, np.where(sheet.tight, normal[:, :held], 0.0))
-    bent = sheet.base + np.einsum("fsda,fsd->fsa", sheet.held, sheet.mean + off)
-    mine[:, ~prior] = bent[:, ~prior]
-    return share, full(evidence.active, mine), _ln_over_prior(sheet, mine, of_cells(ln_density, cell))
+    z = np.zeros((*share.shape, len(Z_NAMES)))
+    z[..., evidence.active] = points[:, 2:2 + len(evidence.active)]
+    return share, z, _along(numbers, offs_for(numbers), _room(laid), laid, rows, share, z, prior, True)
 
 
 def _ln_bent(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
     """Log (f, s) of the density along the readings that `nodes` believe, over the one before measuring."""
-    edges, ln_density = step_density(nodes)
-    cell = cell_of(edges, share)
-    axes, spread, centre = _bells(nodes, share, cell)
-    mine = z[..., evidence.active]
-    sheet = _sheet(evidence, rows, share, mine, centre, axes, spread, nodes.doubted)
-    return _ln_over_prior(sheet, mine, of_cells(ln_density, cell))
+    laid, numbers = _laid(evidence, nodes), numbers_of(evidence, evidence.active)
+    return _along(numbers, offs_for(numbers), _room(laid), laid, rows, np.ascontiguousarray(share), np.ascontiguousarray(z),
+                  np.zeros(share.shape[1], bool), False)
 
 
-def _bells(nodes: Nodes, share: np.ndarray, cell: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Principal axes (f, s, a, a) of the bells at `share` in `cell` (f, s), one a row, the tightest first, the variances
-    (f, s, a) along them and the centres (f, s, a)."""
-    spread, turned = np.linalg.eigh(nodes.spread @ nodes.spread.swapaxes(-1, -2))
-    axes, spread = of_cells(turned.swapaxes(-1, -2), cell), of_cells(np.maximum(spread, 1e-12), cell)
-    return axes, spread, between(nodes.centre, nodes.share, share, cell)
+@compiled
+def _along(numbers: Numbers, offs: Offs, sheet: _Sheet, laid: _Laid, rows: np.ndarray, share: np.ndarray, z: np.ndarray,
+           prior: np.ndarray, drawing: bool) -> np.ndarray:
+    """Log (f, s) of the density along the readings over the one before measuring, at share (f, s) and z (f, s, z); where it is
+    `drawing`, z are standard normals first, put along the readings here but for those that are as before measuring, `prior` (s,)."""
+    ln, w = np.empty(share.shape), offs.room.block
+    for f in range(len(rows)):
+        for start in range(0, share.shape[1], B):
+            n = min(B, share.shape[1] - start)
+            for s in range(n):
+                _put_sheet(numbers.dims, laid, f, share[f, start + s], z[f, start + s], drawing and not prior[start + s], sheet, s)
+            put_samples(share[f], z[f], start, n, w)
+            for _ in range(MOVES):
+                _move_sheet(numbers, offs, sheet, laid.doubted[f], rows[f], n)
+            for s in range(n):
+                if drawing and not prior[start + s]:
+                    _put_draw(numbers.dims, sheet, s, z[f, start + s])
+                cell = cell_at(laid.edges[f], share[f, start + s])
+                ln[f, start + s] = laid.ln_density[f, cell] + _ln_over_prior(numbers.dims, sheet, s, z[f, start + s])
+    return ln
 
 
-def _sheet(evidence: Evidence, rows: np.ndarray, share: np.ndarray, mine: np.ndarray, centre: np.ndarray, axes: np.ndarray,
-           spread: np.ndarray, doubted: np.ndarray | None) -> _Sheet:
-    """The sheet at points `mine` (f, s, a) about `centre`, their bells' `axes` (f, s, a, a) and `spread` (f, s, a)."""
-    d = min(HELD, len(evidence.terms), mine.shape[-1])
-    held, tight = axes[..., :d, :], spread[..., :d] < TIGHT_SD**2
-    loose = np.concatenate([~tight, np.ones((*share.shape, spread.shape[-1] - d), bool)], axis=-1)
-    along_loose = np.where(loose, np.einsum("fsba,fsa->fsb", axes, mine - centre), 0.0)
-    base = centre + np.einsum("fsba,fsb->fsa", axes, along_loose)
-    wide = WIDEN**2 * spread
-    ln_rest = -0.5 * np.where(loose, np.square(along_loose) / wide + np.log(wide), 0.0).sum(axis=-1)
-    mean, directions = np.zeros((*share.shape, d)), full(evidence.active, held)
-    for _ in range(MOVES):
-        here = base + np.einsum("fsda,fsd->fsa", held, mean)
-        residual, slope = along(evidence, rows, share, full(evidence.active, here), directions)
-        slope = slope * tight.transpose(0, 2, 1)
-        weight = 1.0 / (1.0 + np.square(residual / HUBER))
-        if doubted is not None:
-            weight[doubted.T] = 0.0
-        weighted = slope * weight[:, :, None]
-        precision = np.einsum("kfds,kfes->defs", weighted, slope)
-        precision[np.arange(d), np.arange(d)] += 1.0
-        uphill = -np.einsum("kfds,kfs->dfs", weighted, residual) - np.einsum("fsda,fsa->dfs", held, here)
-        uphill *= tight.transpose(2, 0, 1)
-        root = cholesky(precision.reshape(d, d, -1))
-        inverse = inverse_lower(root)
-        move = np.einsum("ban,bn->an", inverse, np.einsum("abn,bn->an", inverse, uphill.reshape(d, -1)))
-        length = np.max(np.abs(move), axis=0, initial=0.0)
-        mean = mean + (move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))).T.reshape(mean.shape)
-    return _Sheet(base, held, tight, mean, root.transpose(2, 0, 1).reshape(*share.shape, d, d), ln_rest)
+@inlined
+def _put_sheet(dims: np.ndarray, laid: _Laid, f: int, share: float, z: np.ndarray, drawing: bool, sheet: _Sheet, s: int) -> None:
+    """Puts point s of a block into `sheet`: `z` (z,), or where it is `drawing` standard normals brought to the bell there."""
+    cell, size = cell_at(laid.edges[f], share), len(dims)
+    root, middle = laid.root[f, cell], sheet.middle
+    put_between(laid.centre[f], laid.share[f], share, cell, middle)
+    point = sheet.base[s]
+    for a in range(size):
+        point[a] = z[dims[a]] * (WIDEN if drawing else 1.0)
+    if drawing:
+        solve_turned(root, point)
+        for a in range(size):
+            point[a] += middle[a]
+    rest, ln_volume, sheet.tight[s] = 0.0, 0.0, 0
+    for a in range(size):
+        total = 0.0
+        for b in range(a, size):
+            total += root[b, a] * (point[b] - middle[b])
+        rest += total * total
+        ln_volume += np.log(WIDEN / root[a, a])
+    for i in range(laid.axes.shape[2]):
+        variance = laid.variance[f, cell, i]
+        if variance < TIGHT_SD * TIGHT_SD:
+            axis, along = sheet.axis[s, sheet.tight[s]], 0.0
+            for a in range(size):
+                axis[a] = laid.axes[f, cell, i, a]
+                along += axis[a] * (point[a] - middle[a])
+            rest -= along * along / variance
+            ln_volume -= np.log(WIDEN * np.sqrt(variance))
+            sheet.normal[s, sheet.tight[s]] = along / (WIDEN * np.sqrt(variance))
+            sheet.mean[s, sheet.tight[s]] = 0.0
+            sheet.tight[s] += 1
+    # What all held directions take away is taken off at last, so that each is measured against the whole point.
+    for i in range(sheet.tight[s]):
+        along = 0.0
+        for a in range(size):
+            along += sheet.axis[s, i, a] * (point[a] - middle[a])
+        for a in range(size):
+            point[a] -= along * sheet.axis[s, i, a]
+    sheet.ln_rest[s] = -0.5 * rest / WIDEN**2 - ln_volume
 
 
-def _solved(root: np.ndarray, normal: np.ndarray) -> np.ndarray:
-    """Standard normals (f, s, d) as wide as the precision of lower `root` (f, s, d, d) lets them be: root^T out = normal."""
-    out = np.empty(normal.shape)
-    for i in reversed(range(normal.shape[-1])):
-        rest = normal[..., i] - np.einsum("fsb,fsb->fs", root[..., i + 1:, i], out[..., i + 1:])
-        out[..., i] = rest / root[..., i, i]
-    return out
+@inlined
+def _put_points(dims: np.ndarray, sheet: _Sheet, w: np.ndarray, moved: int, step: float, n: int) -> None:
+    """Puts the sheet's points into block `w`, the held directions at their means, direction `moved` by `step` beyond."""
+    for s in range(lanes(n)):
+        p = min(s, n - 1)
+        for a in range(len(dims)):
+            at = sheet.base[p, a]
+            for i in range(sheet.tight[p]):
+                at += sheet.axis[p, i, a] * (sheet.mean[p, i] + (step if i == moved else 0.0))
+            w[Z_AT[0] + dims[a] * B + s] = at
 
 
-def _ln_over_prior(sheet: _Sheet, mine: np.ndarray, ln_density: np.ndarray) -> np.ndarray:
-    """Log (f, s) of the density at `mine` (f, s, a) over the one before measuring."""
-    off = np.where(sheet.tight, np.einsum("fsda,fsa->fsd", sheet.held, mine - sheet.base) - sheet.mean, 0.0)
-    standard = np.einsum("fsba,fsb->fsa", sheet.root, off) / WIDEN
-    ln_volume = sheet.tight.sum(axis=-1) * np.log(WIDEN) - np.log(np.diagonal(sheet.root, axis1=-2, axis2=-1)).sum(axis=-1)
-    return ln_density + sheet.ln_rest - 0.5 * squared(standard) - ln_volume + 0.5 * squared(mine)
+@called
+def _move_sheet(numbers: Numbers, offs: Offs, sheet: _Sheet, doubted: np.ndarray, row: int, n: int) -> None:
+    """Moves the held directions of the sheet's first `n` points to where the readings want them."""
+    dims, w, d, count = numbers.dims, offs.room.block, sheet.mean.shape[1], numbers.typed.numbers * B
+    for i in range(-1, d):
+        _put_points(dims, sheet, w, i, STEP, n)
+        put_off(numbers, row, numbers.hooks.all, i < 0, offs, offs.moved, lanes(n))
+        for s in range(count):
+            if i < 0:
+                offs.off[s] = offs.moved[s]
+            else:
+                offs.slope[i * count + s] = (offs.moved[s] - offs.off[s]) / STEP
+    for s in range(n):
+        root, wish, held = sheet.root[s], sheet.wish[s], sheet.tight[s]
+        for i in range(held):
+            wish[i] = 0.0
+            for a in range(len(dims)):
+                here = sheet.base[s, a]
+                for j in range(held):
+                    here += sheet.axis[s, j, a] * sheet.mean[s, j]
+                wish[i] -= sheet.axis[s, i, a] * here
+            for j in range(i + 1):
+                root[i, j] = 1.0 if i == j else 0.0
+        for k in range(numbers.typed.numbers):
+            if not doubted[k]:
+                off = offs.off[k * B + s]
+                weight = 1.0 / (1.0 + off * off / (HUBER * HUBER))
+                for i in range(held):
+                    part = weight * offs.slope[i * count + k * B + s]
+                    wish[i] -= part * off
+                    for j in range(i + 1):
+                        root[i, j] += part * offs.slope[j * count + k * B + s]
+        lower_root(root[:held, :held])
+        solve_lower(root[:held, :held], wish[:held])
+        solve_turned(root[:held, :held], wish[:held])
+        longest = 0.0
+        for i in range(held):
+            longest = max(longest, abs(wish[i]))
+        for i in range(held):
+            sheet.mean[s, i] += wish[i] * min(1.0, LARGEST_MOVE / max(longest, 1e-9))
+
+
+@inlined
+def _put_draw(dims: np.ndarray, sheet: _Sheet, s: int, z: np.ndarray) -> None:
+    """Puts point s, scattered about where the readings want it as widely as they are sharp, into `z` (z,)."""
+    held, normal = sheet.tight[s], sheet.normal[s]
+    for i in range(held):
+        normal[i] *= WIDEN
+    solve_turned(sheet.root[s, :held, :held], normal[:held])
+    for a in range(len(dims)):
+        at = sheet.base[s, a]
+        for i in range(held):
+            at += sheet.axis[s, i, a] * (sheet.mean[s, i] + normal[i])
+        z[dims[a]] = at
+
+
+@inlined
+def _ln_over_prior(dims: np.ndarray, sheet: _Sheet, s: int, z: np.ndarray) -> float:
+    """Log of the density at `z` (z,) over the one before measuring, the severity's left out."""
+    held, off = sheet.tight[s], sheet.normal[s]
+    ln = sheet.ln_rest[s]
+    for i in range(held):
+        off[i] = -sheet.mean[s, i]
+        for a in range(len(dims)):
+            off[i] += sheet.axis[s, i, a] * (z[dims[a]] - sheet.base[s, a])
+    for i in range(held):
+        standard = 0.0
+        for j in range(i, held):
+            standard += sheet.root[s, j, i] * off[j]
+        ln += np.log(sheet.root[s, i, i] / WIDEN) - 0.5 * standard * standard / WIDEN**2
+    for a in range(len(dims)):
+        ln += 0.5 * z[dims[a]] * z[dims[a]]
+    return ln

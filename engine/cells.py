@@ -5,21 +5,21 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.batches import held
+from engine.compiled import held_at, inlined
 
 
 class Nodes(NamedTuple):
-    """Per row f and node g: severity share, centre of the unknowns, factors and log density, ascending in share.
+    """Per row f and node g: severity share, centre of the unknowns, their bell and log density, ascending in share.
 
-    `spread` (f, g, a, a) maps standard normals to the active unknowns about
-    their centre, `inverse` back. `aside` are the same rows' nodes as if some
+    `root` (f, g, a, a) is the lower root of the bell's precision: it turned maps
+    the active unknowns about their centre to standard normals. `aside` are the same rows' nodes as if some
     numeric terms were not believed, `part` (f,) how much these here count
     beside them; `doubted` (f, k) are the terms these do not believe, if any.
     """
 
     share: np.ndarray
     centre: np.ndarray
-    spread: np.ndarray
-    inverse: np.ndarray
+    root: np.ndarray
     ln: np.ndarray
     aside: "Nodes | None" = None
     part: np.ndarray | None = None
@@ -27,7 +27,7 @@ class Nodes(NamedTuple):
 
     def only(self, keep: np.ndarray) -> "Nodes":
         """The rows at `keep`."""
-        mine = Nodes(*(values[keep] for values in self[:5]), doubted=None if self.doubted is None else self.doubted[keep])
+        mine = Nodes(*(values[keep] for values in self[:4]), doubted=None if self.doubted is None else self.doubted[keep])
         return mine if self.aside is None else mine._replace(aside=self.aside.only(keep), part=self.part[keep])
 
 
@@ -35,7 +35,7 @@ def joined(parts: list[Nodes]) -> Nodes:
     """The nodes of several sets of rows as one."""
     if len(parts) == 1:
         return parts[0]
-    mine = Nodes(*(np.concatenate(values) for values in zip(*(part[:5] for part in parts), strict=True)))
+    mine = Nodes(*(np.concatenate(values) for values in zip(*(part[:4] for part in parts), strict=True)))
     if parts[0].doubted is not None:
         mine = mine._replace(doubted=np.concatenate([part.doubted for part in parts]))
     if parts[0].aside is None:
@@ -46,22 +46,20 @@ def joined(parts: list[Nodes]) -> Nodes:
 def empty_nodes(rows: int, count: int, size: int) -> Nodes:
     """Room for `count` nodes of each of `rows`, with bells over `size` unknowns."""
     shape = (rows, count)
-    return Nodes(np.empty(shape), np.empty((*shape, size)), np.empty((*shape, size, size)), np.empty((*shape, size, size)), np.empty(shape))
+    return Nodes(np.empty(shape), np.empty((*shape, size)), np.empty((*shape, size, size)), np.empty(shape))
 
 
 def put(whole: Nodes, at: np.ndarray, nodes: Nodes) -> None:
     """Puts `nodes` in the place of the rows `at` of `whole`."""
-    for kept, new in zip(whole[:5], nodes[:5], strict=True):
+    for kept, new in zip(whole[:4], nodes[:4], strict=True):
         kept[at] = new
 
 
 def embedded(nodes: Nodes, at: np.ndarray, size: int) -> Nodes:
     """Nodes of the unknowns at positions `at` among all `size`, the others as before measuring."""
-    spread = np.tile(np.eye(size), (*nodes.share.shape, 1, 1))
-    inverse = spread.copy()
-    square = (..., at[:, None], at)
-    spread[square], inverse[square] = nodes.spread, nodes.inverse
-    return Nodes(nodes.share, embedded_centre(nodes.centre, at, size), spread, inverse, nodes.ln)
+    root = np.tile(np.eye(size), (*nodes.share.shape, 1, 1))
+    root[..., at[:, None], at] = nodes.root
+    return Nodes(nodes.share, embedded_centre(nodes.centre, at, size), root, nodes.ln)
 
 
 def embedded_centre(centre: np.ndarray, at: np.ndarray, size: int) -> np.ndarray:
@@ -139,3 +137,25 @@ def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.n
     out *= part
     out += start
     return out
+
+
+@inlined
+def cell_at(edges: np.ndarray, share: float) -> int:
+    """The cell of ascending `edges` (g + 1,) that `share` lies in."""
+    low, high = 0, len(edges) - 2
+    while low < high:
+        middle = (low + high + 1) // 2
+        if edges[middle] <= share:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+@inlined
+def put_between(centre: np.ndarray, places: np.ndarray, share: float, cell: int, out: np.ndarray) -> None:
+    """Puts the centre (a,) at `share` in `cell` into `out`, straight between the nodes at `places` (g,); ends are held."""
+    left = min(max(cell - (1 if share < places[cell] else 0), 0), len(places) - 2)
+    part = held_at((share - places[left]) / max(places[left + 1] - places[left], 1e-15), 0.0, 1.0)
+    for a in range(len(out)):
+        out[a] = centre[left, a] + part * (centre[left + 1, a] - centre[left, a])

@@ -5,10 +5,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from engine.compiled import everywhere, inlined
+
 NO_LEAK_OHM = 1e15
 OPEN_OHM = 1e12
 JOINED_OHM = 0.02
 METER_OHM = 1e7
+# A jumper or stand-in clipped to a clean chassis point (common practice, no source).
+CHASSIS_OHM = 0.1
 
 
 @dataclass(frozen=True)
@@ -69,31 +73,35 @@ class NodeVolts(NamedTuple):
 class Feed(NamedTuple):
     """All that feeds the plug, as one: open volts, ohms, and what the pin sees of the plug's volts."""
 
-    volts: np.ndarray       # at the plug, nothing fitted
-    ohm: np.ndarray
-    open_v: np.ndarray      # behind the input resistor
-    wire_share: np.ndarray  # signal wire's part of input resistor and wire together
-
-    def pin_v(self, plug_v: object) -> np.ndarray:
-        """Volts [V] at the module's pin for `plug_v` at the plug."""
-        return plug_v + (self.open_v - plug_v) * self.wire_share
-
-    def plug_v(self, below_ohm: object, ground_v: object = 0.0) -> np.ndarray:
-        """Volts [V] at the plug with `below_ohm` from there to `ground_v`."""
-        return (self.volts * below_ohm + np.multiply(ground_v, self.ohm)) / (self.ohm + below_ohm)
+    volts: float       # at the plug, nothing fitted
+    ohm: float
+    open_v: float      # behind the input resistor
+    wire_share: float  # signal wire's part of input resistor and wire together
 
 
-def feed(open_v: object, source_ohm: object, signal_ohm: object, leak_siemens: object = 0.0,
-         leak_amps: object = 0.0) -> Feed:
+@inlined
+def feed(open_v: float, source_ohm: float, signal_ohm: float, leak_siemens: float = 0.0, leak_amps: float = 0.0) -> Feed:
     """The feed at the plug: `open_v` through input resistor and signal wire, beside leaks of `leak_siemens` altogether
     that bring `leak_amps` into 0 V (for each leak its volts over its ohms).
 
     Only positive terms are added, so no digits are lost when a short stands
     beside an open.
     """
-    path_ohm = np.add(source_ohm, signal_ohm)
+    path_ohm = source_ohm + signal_ohm
     ohm = 1.0 / (1.0 / path_ohm + leak_siemens)
-    return Feed((np.divide(open_v, path_ohm) + leak_amps) * ohm, ohm, open_v, signal_ohm / path_ohm)
+    return Feed((open_v / path_ohm + leak_amps) * ohm, ohm, open_v, signal_ohm / path_ohm)
+
+
+@inlined
+def plug_volts(fed: Feed, below_ohm: float, ground_v: float) -> float:
+    """Volts [V] at the plug on `fed` with `below_ohm` from there to `ground_v`."""
+    return (fed.volts * below_ohm + ground_v * fed.ohm) / (fed.ohm + below_ohm)
+
+
+@inlined
+def pin_volts(fed: Feed, plug_v: float) -> float:
+    """Volts [V] at the module's pin on `fed` for `plug_v` at the plug."""
+    return plug_v + (fed.open_v - plug_v) * fed.wire_share
 
 
 def solve(*, open_v: object, source_ohm: object, element_ohm: object, signal_ohm: object = 0.0,
@@ -111,22 +119,27 @@ def solve(*, open_v: object, source_ohm: object, element_ohm: object, signal_ohm
     >>> round(float(solve(open_v=5.0, source_ohm=1000.0, element_ohm=250.0).pin_v), 3)
     1.0
     """
-    fed = feed(open_v, source_ohm, signal_ohm, np.divide(1.0, leak_ground_ohm) + np.divide(1.0, leak_battery_ohm),
-               np.divide(battery_v, leak_battery_ohm))
-    below_ohm = np.add(element_ohm, return_ohm)
-    plug_v = fed.plug_v(below_ohm, ground_v)
-    with np.errstate(invalid="ignore"):
-        return_v = np.where(below_ohm > 0.0,
-                            (plug_v * return_ohm + np.multiply(ground_v, element_ohm))
-                            / np.where(below_ohm > 0.0, below_ohm, 1.0), plug_v)
-    return NodeVolts(fed.pin_v(plug_v), plug_v, return_v)
+    return NodeVolts(*everywhere(_solved, open_v, source_ohm, element_ohm, signal_ohm, return_ohm, ground_v, leak_ground_ohm,
+                                 leak_battery_ohm, battery_v))
 
 
-def parallel(first_ohm: object, second_ohm: object) -> np.ndarray:
+@inlined
+def _solved(open_v: float, source_ohm: float, element_ohm: float, signal_ohm: float, return_ohm: float, ground_v: float,
+            leak_ground_ohm: float, leak_battery_ohm: float, battery_v: float) -> tuple[float, float, float]:
+    """As `solve`, of one circuit."""
+    fed = feed(open_v, source_ohm, signal_ohm, 1.0 / leak_ground_ohm + 1.0 / leak_battery_ohm, battery_v / leak_battery_ohm)
+    below_ohm = element_ohm + return_ohm
+    plug_v = plug_volts(fed, below_ohm, ground_v)
+    return_v = (plug_v * return_ohm + ground_v * element_ohm) / below_ohm if below_ohm > 0.0 else plug_v
+    return pin_volts(fed, plug_v), plug_v, return_v
+
+
+@inlined
+def parallel(first_ohm: float, second_ohm: float) -> float:
     """Resistance [ohm] of two in parallel; 0 beside anything is 0.
 
-    >>> float(parallel(20000.0, 1000.0)).__round__(2)
+    >>> round(parallel(20000.0, 1000.0), 2)
     952.38
     """
-    total = np.add(first_ohm, second_ohm)
-    return np.multiply(first_ohm, second_ohm) / np.where(total > 0.0, total, 1.0)
+    total = first_ohm + second_ohm
+    return first_ohm * second_ohm / total if total > 0.0 else 0.0

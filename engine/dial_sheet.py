@@ -10,13 +10,13 @@ from engine.circuit import InputCircuit, solve
 from engine.curves import Curve
 from engine.errors import InputError
 from engine.input_fits import feeds_together
-from engine.model import PART_SD
 from engine.quantities import GAUGE, TEMPERATURE, Quantity
 from engine.module import COLD_END_C, HOT_END_C, UNKNOWN_BITS, assumed_ohm, converter_volts
 from engine.preferred_values import nearest_parts, preferred
 from engine.stand_in import Meter, Setting, StandIn, other_leg_ohm, set_to
 from engine.survival import Survival, survival
 from engine.units import finite
+from engine.behind import PART_SD
 
 MOST_ROWS = 60
 # Two standard deviations, 95 % by linear propagation (JCGM 100:2008, the GUM, clause 6).

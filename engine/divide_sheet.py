@@ -11,7 +11,7 @@ from engine.lines import Line
 from engine.quantities import Quantity
 from engine.stand_in import Meter, StandIn, contact_step, hand_step
 from engine.survival import survival
-from engine.three_wire_model import DOWN_LN_OHM
+from engine.behind import DOWN_LN_OHM
 from engine.units import finite
 
 MOST_ROWS = 60
@@ -141,7 +141,7 @@ def _shares(circuit: InputCircuit, ratio: float, total: float, known: float) -> 
     if circuit.source_ohm is not None:
         loads = [circuit.source_ohm]
     else:
-        loads = [HEAVIEST_OHM, float(np.exp(DOWN_LN_OHM[0])), LIGHTEST_OHM]
+        loads = [HEAVIEST_OHM, float(np.exp(DOWN_LN_OHM)), LIGHTEST_OHM]
     ways = [circuit.pull == "up"] if circuit.pull is not None else [False, True]
     middle = float(loaded_share(ratio, total, loads[len(loads) // 2], ways[0]))
     ends = [float(loaded_share(np.clip(ratio + off, 0.0, 1.0), total, load, up))

@@ -1,12 +1,14 @@
 """Owns faults: what each kind does to the circuit, how severe it may be, and how likely before measuring."""
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.special import ndtr
 
-from engine.batches import exp
+from engine.circuit_state import AT
+from engine.grades import (
+    ADDS, DEAD_LOW, EVEN, KILOHM, LN_FACTOR, NOWHERE, OFFSET_ASIDE, OFTEN_LOW, RATIO_ASIDE, REPLACES, ROW, STUCK_LOW, TRUE_ASIDE, graded_all)
 from engine.quantities import TEMPERATURE, Quantity
 
 # Effect -> the quantity of CircuitState it replaces, or adds to where that quantity is a series resistance.
@@ -46,21 +48,12 @@ HARNESS_SIDE = ("signal-series-ohm", "signal-leak-ground-ohm", "signal-leak-batt
 # A contact that passes current through added ohms is seldom steady.
 CONTACTS = ("sensor-series-ohm", "plug-series-ohm", "signal-series-ohm", "return-series-ohm", "supply-series-ohm",
             "plug-supply-ohm", "plug-return-ohm", "sensor-wiper-ohm")
-# A sensor, or a coded curve, of another family: its beta differs as well, by this standard deviation [K].
-WRONG_CURVE_BETA_K = 250.0
-# Severities this near to a family's own value would not be another family.
-WRONG_CURVE_GAP = 0.12
-TRUE_GAP = 5.0
-# An offset of a sensor's ratio smaller than this is its tolerance.
-RATIO_GAP = 0.02
-STUCK_LOW = 0.25
-# A dead input reads nothing at all so often, else anything (common practice, no source).
-DEAD_LOW = 0.25
-# A true reading may also be just what the surroundings are: nothing is wrong now.
-IN_ORDER = 0.08
-KILOHM_UP = 0.7
-# The other supply a signal wire may be rubbed into, or another instrument's feed.
-OTHER_SUPPLY_V = 5.0
+# How a severity lies in its range where that is not by ratio, or evenly where it starts at nothing.
+_LAWS = {**dict.fromkeys(("sensor-wrong-curve", "module-curve-factor", "sensor-ratio-factor", "module-scale-factor"), RATIO_ASIDE),
+         "temperature-true": TRUE_ASIDE, "sensor-ratio-offset": OFFSET_ASIDE, "input-dead": OFTEN_LOW, "reading-frozen": OFTEN_LOW}
+_EVENLY = ("sensor-self-heating", "too-soon", "temperature-true", "reading-frozen", "input-dead", "sensor-stuck-ratio", "sensor-ratio-offset")
+# The betas that go with another family's ohms.
+_BETAS = {"sensor-wrong-curve": "sensor_beta_k", "module-curve-factor": "module_beta_k"}
 _NOWHERE = np.zeros(0, int)
 
 
@@ -96,61 +89,6 @@ class FaultKind:
     rail: str = ""
 
 
-@dataclass
-class CircuitState:
-    """What faults have made of sensor and circuit: numbers where all rows are alike, else arrays (f, s).
-
-    The defaults are a circuit in order: contact, wire and return ohms, no
-    leaks (common practice, no source). A rising sensor's ohms are nan on rows
-    that have none.
-    """
-
-    sensor_series_ohm: object = 0.0
-    sensor_parallel_ohm: object = 1e15
-    sensor_rising_ohm: object = np.nan
-    sensor_ln_factor: object = 0.0
-    sensor_beta_k: object = 0.0
-    self_heating_c: object = 0.0
-    plug_ohm: object = 0.05
-    plug_leak_ohm: object = 1e15
-    signal_ohm: object = 0.2
-    leak_ground_ohm: object = 1e15
-    leak_battery_ohm: object = 1e15
-    leak_supply_ohm: object = 1e15
-    other_supply_v: object = OTHER_SUPPLY_V
-    return_ohm: object = 0.3
-    return_v: object = 0.0
-    input_factor: object = 1.0
-    offset_v: object = 0.0
-    supply_factor: object = 1.0
-    module_ln_factor: object = 0.0
-    module_beta_k: object = 0.0
-    module_ground_v: object = 0.0
-    module_return_ohm: object = 0.0
-    kilohm_factor: object = 1.0
-    true_offset: object = 0.0
-    shown_offset: object = 0.0
-    late_share: object = 0.0
-    flips_at: object = 50.0
-    # Of three wires: the supply's way to the plug, what others take from supply to return there, the sensor's track or output, the module's own scale.
-    supply_ohm: object = 0.5
-    rail_load_ohm: object = 1e15
-    plug_supply_ohm: object = 0.05
-    plug_return_ohm: object = 0.05
-    wiper_ohm: object = 0.0
-    top_ohm: object = 0.0
-    bottom_ohm: object = 0.0
-    ratio_offset: object = 0.0
-    ratio_factor: object = 1.0
-    stuck_ratio: object = np.nan
-    plugged_supply_factor: object = 1.0
-    scale_factor: object = 1.0
-    dead_share: object = np.nan
-
-
-STATE_NAMES = tuple(CircuitState.__dataclass_fields__)
-
-
 @dataclass(frozen=True)
 class Rows:
     """Faults laid out for arithmetic: row f is fault `kinds[f]` on curve `curve[f]` (-1 the family), shown in `quantity`."""
@@ -182,111 +120,67 @@ class Rows:
         return _positions([kind.effect for kind in self.kinds])
 
     @cached_property
-    def _places(self) -> dict[str, slice | np.ndarray]:
-        """The rows of each effect, to be looked up quickly."""
-        return {effect: _together(rows) for effect, rows in self._effects.items()}
-
-    @cached_property
-    def _pairs(self) -> dict[str, tuple[slice | np.ndarray, np.ndarray, np.ndarray]]:
-        """The rows of each second effect, and the ends (n, 1) of its range."""
-        found = _positions([kind.also[0] if kind.also else None for kind in self.kinds])
-        return {effect: (_together(rows), *(np.array([[self.kinds[k].also[i]] for k in rows]) for i in (1, 2)))
-                for effect, rows in found.items() if effect is not None}
-
-    @cached_property
     def needs_second(self) -> np.ndarray:
         """Positions of the rows graded by the second unknown as well: other families, and pairs."""
         return np.array([k for k, kind in enumerate(self.kinds)
                          if kind.also is not None or kind.effect in ("sensor-wrong-curve", "module-curve-factor")], int)
 
     @cached_property
-    def _range(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Low ends, log of high over low where the range runs by ratio (else 0), breadth where it runs evenly (else 0),
-        each (f, 1)."""
-        low = np.array([1.0 if k.severity_low is None else k.severity_low for k in self.kinds])[:, None]
-        high = np.array([1.0 if k.severity_high is None else k.severity_high for k in self.kinds])[:, None]
-        even = (low <= 0.0) | (high <= 0.0)
-        even[self.having("sensor-self-heating", "too-soon", "temperature-true", "reading-frozen", "input-dead", "sensor-stuck-ratio",
-                         "sensor-ratio-offset")] = True
-        return low, np.log(np.where(even, 1.0, high) / np.where(even, 1.0, low)), np.where(even, high - low, 0.0)
-
-    def severity(self, share: np.ndarray) -> np.ndarray:
-        """Severity (f, s) in each fault's unit at `share` (0..1) of its range: log-uniform, uniform for degC.
-
-        A wrong curve's severity is the factor on its ohms, with a gap around
-        1; a true reading's is how far the quantity really is from the
-        surroundings, either not at all or by more than a gap; a stuck number
-        is at the low end of the scale more often than at any other, a dead input
-        at nothing.
-        """
-        low, ln_ratio, span = (part.astype(share.dtype, copy=False) for part in self._range)
-        out = exp(share * ln_ratio)
-        out *= low
-        out += share * span
-        rows = self.having("sensor-wrong-curve", "module-curve-factor", "sensor-ratio-factor", "module-scale-factor")
-        if len(rows):
-            t = np.log(low[rows]) + WRONG_CURVE_GAP + share[rows] * (ln_ratio[rows] - 2.0 * WRONG_CURVE_GAP)
-            out[rows] = exp(t + np.copysign(WRONG_CURVE_GAP, t))
-        rows = self.having("temperature-true")
-        if len(rows):
-            t = low[rows] + TRUE_GAP + (share[rows] - IN_ORDER) / (1.0 - IN_ORDER) * (span[rows] - 2.0 * TRUE_GAP)
-            out[rows] = np.where(share[rows] < IN_ORDER, 0.0, t + np.copysign(TRUE_GAP, t))
-        rows = self.having("sensor-ratio-offset")
-        if len(rows):
-            t = low[rows] + RATIO_GAP + share[rows] * (span[rows] - 2.0 * RATIO_GAP)
-            out[rows] = t + np.copysign(RATIO_GAP, t)
-        rows = self.having("input-dead")
-        if len(rows):
-            out[rows] = low[rows] + span[rows] * np.maximum((share[rows] - DEAD_LOW) / (1.0 - DEAD_LOW), 0.0)
-        rows = self.having("reading-frozen")
-        if len(rows):
-            out[rows] = self.stuck_at(share)
+    def packed(self) -> np.ndarray:
+        """The rows (f,) as numbers, dtype ROW; what hangs on their curve or line is for the model to add."""
+        out = np.zeros(len(self.kinds), ROW)
+        marks = {"reading-frozen": "frozen", "key-off": "key_off", "unit-mistaken": "unit_mistaken", "kilohm-mistaken": "kilohm_mistaken",
+                 "stand-in-beside": "beside", "wrong-legs": "wrong_legs", "lead-off": "lead_off", "stand-in-moved": "moved",
+                 "too-soon": "too_soon", "switching-dead": "switching_dead", "pointer-flips": "flips"}
+        for row, kind, curve in zip(out, self.kinds, self.curve.tolist(), strict=True):
+            row["quantity"], row["does"] = _change(kind.effect)
+            row["beta"] = getattr(AT, _BETAS[kind.effect]) if kind.effect in _BETAS else NOWHERE
+            row["also"], row["also_does"] = _change(kind.also[0]) if kind.also else (NOWHERE, REPLACES)
+            if kind.also:
+                row["also_low"], row["also_ln_ratio"] = kind.also[1], math.log(kind.also[2] / kind.also[1])
+            row["comes"], row["curve"] = kind.intermittent, curve
+            if kind.effect in marks:
+                row[marks[kind.effect]] = True
+            self._lay(row, kind)
         return out
 
-    def stuck_at(self, share: np.ndarray) -> np.ndarray:
-        """The number (n, s) at which each row with a frozen reading is stuck, at `share` (f, s) of its range."""
-        out = []
-        for k in self.having("reading-frozen"):
-            bottom, top = self._stuck_range(k)
-            low_end = STUCK_LOW if bottom <= self.quantity.low_end else 0.0
-            out.append(bottom + np.maximum((share[k] - low_end) / (1.0 - low_end), 0.0) * (top - bottom))
-        return np.stack(out)
+    def _lay(self, row: np.void, kind: FaultKind) -> None:
+        """Puts into `row` how the severity of `kind` lies in its range."""
+        low, high = (1.0 if end is None else end for end in (kind.severity_low, kind.severity_high))
+        row["law"], even = _LAWS.get(kind.effect, EVEN), low <= 0.0 or high <= 0.0 or kind.effect in _EVENLY
+        if kind.effect == "reading-frozen":
+            low, high = self._stuck_range(kind)
+            row["often_low"] = STUCK_LOW if low <= self.quantity.low_end else 0.0
+        elif kind.effect == "input-dead":
+            row["often_low"] = DEAD_LOW
+        row["low"], row["span"], row["ln_ratio"] = low, high - low if even else 0.0, 0.0 if even else math.log(high / low)
 
-    def _stuck_range(self, k: int) -> tuple[float, float]:
-        kind, scale = self.kinds[k], self.quantity
+    def severity(self, share: np.ndarray) -> np.ndarray:
+        """Severity (f, s) in each fault's unit at `share` (0..1) of its range; see `grades`."""
+        return graded_all(self.packed, np.ascontiguousarray(share, float))
+
+    def _stuck_range(self, kind: FaultKind) -> tuple[float, float]:
         if kind.severity_low == kind.severity_high:
             return kind.severity_low, kind.severity_high
-        return max(kind.severity_low, scale.low_end), min(kind.severity_high, scale.high_end)
+        return max(kind.severity_low, self.quantity.low_end), min(kind.severity_high, self.quantity.high_end)
 
     def stuck_share(self, k: int, shown: float) -> float:
         """Share of the range at which row k's frozen reading is stuck at `shown`; inverse of `severity`."""
-        bottom, top = self._stuck_range(k)
+        bottom, top = self._stuck_range(self.kinds[k])
         part = (shown - bottom) / max(top - bottom, 1e-9)
         if bottom <= self.quantity.low_end:
             part = STUCK_LOW + (1.0 - STUCK_LOW) * part
         return min(max(part, 1e-6), 1.0 - 1e-6)
 
-    def state(self, share: np.ndarray, second: np.ndarray) -> CircuitState:
-        """The circuit under each row's fault: `share` (f, s) places its severity, `second` (f, s) is standard normal
-        and grades what goes with it (the beta of a wrong curve, the second severity of a pair)."""
-        state = CircuitState()
-        grade = self.severity(share)
-        for effect, rows in self._places.items():
-            if effect in _DIRECT:
-                _put(state, _DIRECT[effect], rows, grade[rows], share)
-            elif effect in _LOGARITHMIC:
-                _put(state, _LOGARITHMIC[effect], rows, np.log(grade[rows]), share)
-                if effect != "sensor-factor":
-                    name = "sensor_beta_k" if effect.startswith("sensor") else "module_beta_k"
-                    _put(state, name, rows, WRONG_CURVE_BETA_K * second[rows], share)
-            elif effect == "kilohm-mistaken":
-                _put(state, "kilohm_factor", rows, np.where(share[rows] < KILOHM_UP, 1000.0, 0.001), share)
-        for effect, (rows, low, high) in self._pairs.items():
-            low, high = low.astype(share.dtype), high.astype(share.dtype)
-            also = low * np.exp(ndtr(second[rows]) * np.log(high / low))
-            _put(state, _DIRECT.get(effect) or _LOGARITHMIC[effect], rows,
-                 np.log(also) if effect in _LOGARITHMIC else also, share)
-        return state
+
+def _change(effect: str) -> tuple[int, int]:
+    """Which quantity of the circuit an effect is of, and what it does with it."""
+    if effect == "kilohm-mistaken":
+        return AT.kilohm_factor, KILOHM
+    name = _DIRECT.get(effect) or _LOGARITHMIC.get(effect)
+    if name is None:
+        return NOWHERE, REPLACES
+    return getattr(AT, name), LN_FACTOR if effect in _LOGARITHMIC else ADDS if name in _ADDS else REPLACES
 
 
 def _positions(names: list[str | None]) -> dict[str | None, np.ndarray]:
@@ -295,34 +189,6 @@ def _positions(names: list[str | None]) -> dict[str | None, np.ndarray]:
     for k, name in enumerate(names):
         places.setdefault(name, []).append(k)
     return {name: np.array(rows, int) for name, rows in places.items()}
-
-
-def _together(rows: np.ndarray) -> slice | np.ndarray:
-    """`rows`, as a slice where one follows the other: that is looked up in a fraction of the time."""
-    return slice(int(rows[0]), int(rows[-1]) + 1) if rows[-1] - rows[0] == len(rows) - 1 else rows
-
-
-def _put(state: CircuitState, name: str, rows: slice | np.ndarray, value: np.ndarray, like: np.ndarray) -> None:
-    whole = getattr(state, name)
-    if not isinstance(whole, np.ndarray):
-        whole = np.full_like(like, whole)
-        setattr(state, name, whole)
-    whole[rows] = whole[rows] + value if name in _ADDS else value
-
-
-def in_order(state: CircuitState, where: object) -> CircuitState:
-    """`state` with a circuit in order at `where`: row positions (n, 1) or a mask (f, s)."""
-    healthy = CircuitState()
-    changed = {}
-    for name, value in vars(state).items():
-        if isinstance(value, np.ndarray):
-            value = value.copy()
-            if isinstance(where, np.ndarray) and where.dtype == bool:
-                value[where] = getattr(healthy, name)
-            else:
-                value[where[:, 0]] = getattr(healthy, name)
-            changed[name] = value
-    return CircuitState(**{**vars(state), **changed})
 
 
 def severity(fault: FaultKind, share: np.ndarray) -> np.ndarray:

@@ -3,6 +3,7 @@
 Axes, in this order everywhere: t candidate test, f row, s sample, o outcome, l location.
 """
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,12 +13,18 @@ from scipy.special import ndtri
 from engine.batches import lattice
 from engine.belief import Belief
 from engine.by_hand import bad_chance
+from engine.chances import outside_of, spread_of
+from engine.compiled import compiled, held_at
 from engine.curves import KELVIN
-from engine.faults import LOCATIONS, Rows, in_order
+from engine.faults import LOCATIONS, Rows
+from engine.grades import stuck_at
+from engine.items import OHM_FLOOR
 from engine.likelihood import SHOWS_ITSELF
-from engine.module import outside_limits
-from engine.procedures import MA_FLOOR, MAIN_VOLTS, Hookup, Shown, TestKind, hookup
+from engine.packed import OF
+from engine.points import Circuit, Shown
+from engine.procedures import MA_FLOOR, MAIN_VOLTS, Hookup, TestKind, hookup
 from engine.readings import Reading
+from engine.seen import SHARE, SLOPE, VALUE
 
 DRAWS = 96
 # Rows forecast for: of at least this chance, and this part of their fault's.
@@ -73,13 +80,10 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     readings = tuple(Reading(c.test.id, ohm=c.ohm, ratio=c.ratio, at=_at(belief, c.test)) for c in read)
     hook = hookup(tuple(c.test for c in read), readings, model.end_to_end_ohm, model.setup.stand_in.lead_ohm)
     points = _points()
-    state = model.state(share, z, index)
-    if len(rows.intermittent):
-        # What comes and goes is in order in most samples.
-        absent = np.zeros(share.shape, bool)
-        absent[rows.intermittent] = points[:, 0] > SHOWS_ITSELF
-        state = in_order(state, absent)
-    shown = evidence.shown(share, z, index, hook=hook, state=state).on_one(points[:, 0])
+    # What comes and goes is in order in most samples.
+    absent = np.zeros(share.shape, bool)
+    absent[rows.intermittent] = points[:, 0] > SHOWS_ITSELF
+    shown = evidence.shown(share, z, index, absent, hook, points[:, 0])
     values, tables = [], []
     for candidate in candidates:
         if candidate.test.measures == "good":
@@ -133,41 +137,51 @@ def _against_curve(belief: Belief, shown: Shown, t: int, rows: Rows, z: np.ndarr
     surroundings': such results are set well apart from the others.
     """
     model, scale = belief.model, belief.model.setup.quantity
-    unknown = model.unknowns(z)
+    of = model.unknowns(z.reshape(-1, z.shape[-1])).reshape(*z.shape[:2], -1)
     at = shown.true_value
     candidate = belief.model.setup.surroundings_c
     away = np.abs(at - candidate) > AWAY_SD * scale.surroundings_sd if candidate is not None else np.zeros(at.shape, bool)
     inverse = 1.0 / (np.clip(at, scale.lowest + 10.0, scale.highest) + KELVIN)
-    curve = model.table.ln_ohm(inverse, rows.curve[:, None], unknown.family_ln_ohm, unknown.family_beta_k)
-    return np.log(shown.sensor_at(t) + 0.4) - curve + np.where(away, AWAY_LN, 0.0)
+    curve = model.table.ln_ohm(inverse, rows.curve[:, None], of[..., OF.family_ln_ohm], of[..., OF.family_beta_k])
+    return np.log(shown.sensor_at(t) + OHM_FLOOR) - curve + np.where(away, AWAY_LN, 0.0)
 
 
 def _result(belief: Belief, test: TestKind, shown: Shown, t: int, rows: Rows, share: np.ndarray, hook: Hookup,
             u: np.ndarray) -> tuple[np.ndarray, np.ndarray | float]:
     """Value (f, s) a candidate would yield and its standard deviation, in the quantity's unit, volt, or ln ohm or mA."""
-    circuit, meter, scale = belief.model.setup.circuit, belief.model.setup.meter, belief.model.setup.quantity
-    shape = share.shape
     if test.measures == "return-ohms":
-        return np.log1p(np.broadcast_to(shown.return_ohm, shape)), 0.05
+        return np.log1p(shown.return_ohm), 0.05
     if test.measures == "sensor-ohms":
-        return np.log(shown.sensor_at(t) + 0.4), THERMOMETER_LN + meter.ohm_percent / 200.0
+        return np.log(shown.sensor_at(t) + OHM_FLOOR), THERMOMETER_LN + belief.model.setup.meter.ohm_percent / 200.0
     if test.measures in MAIN_VOLTS:
         return shown.volts(MAIN_VOLTS[test.measures], t), 0.03
     if test.measures == "current":
-        return np.arcsinh(shown.to_return_v[t] / float(hook.element_ohm[t]) * 1e3 / MA_FLOOR), 0.03
-    value = shown.value[t]
-    spread = np.minimum(belief.evidence.spread(shown, t, rows, bool(hook.dialled[t])), COARSE_SD)
-    default = belief.evidence.default
-    if default is not None:
-        outside = outside_limits(shown.share[t], circuit.open_v or 5.0, circuit.short_v or 0.0, circuit.low_limit_v,
-                                 circuit.high_limit_v)
-        instead = u < belief.evidence.default_share * np.minimum(outside, 1.0)
-        value = np.where(instead, np.mean(default), value)
+        return np.arcsinh(shown.volts("volts-return", t) / float(hook.element_ohm[t]) * 1e3 / MA_FLOOR), 0.03
+    evidence = belief.evidence
+    default = np.nan if evidence.default is None else float(np.mean(evidence.default))
+    return _number_shown(belief.model.circuit, rows.index, np.ascontiguousarray(shown.seen[:, t]), share, bool(hook.dialled[t]), u,
+                         default, evidence.default_share)
+
+
+@compiled
+def _number_shown(circuit: Circuit, rows: np.ndarray, seen: np.ndarray, share: np.ndarray, dialled: bool, u: np.ndarray, default: float,
+                  default_share: float) -> tuple[np.ndarray, np.ndarray]:
+    """The number (f, s) live data would show where hook-ups show what is `seen` (w, f, s), and its standard deviation; outside
+    its limits `default` (nan where there is none) in `default_share` of the cases."""
+    job, value, spread = circuit.job[0], np.empty(share.shape), np.empty(share.shape)
     # The ends of live data, and a high end nobody knows, make everything beyond look alike.
-    value = np.clip(value, scale.low_end, min(scale.high_ends_from + 8.0, scale.high_end))
-    stuck = rows.having("reading-frozen")
-    if len(stuck):
-        value[stuck], spread[stuck] = rows.stuck_at(share), 0.5
+    low, high = job.low_end, min(job.high_ends_from + 8.0, job.high_end)
+    for f in range(len(rows)):
+        row = circuit.rows[rows[f]]
+        for s in range(share.shape[1]):
+            if row.frozen:
+                value[f, s], spread[f, s] = stuck_at(row, share[f, s]), 0.5
+                continue
+            there = seen[VALUE, f, s]
+            spread[f, s] = min(spread_of(job, row, dialled, there, seen[SLOPE, f, s], seen[SHARE, f, s]), COARSE_SD)
+            if not np.isnan(default) and u[s] < default_share * min(outside_of(job, seen[SHARE, f, s]), 1.0):
+                there = default
+            value[f, s] = held_at(there, low, high)
     return value, spread
 
 
@@ -185,22 +199,36 @@ def _table(value: np.ndarray, step: float, chance: np.ndarray, also: tuple[np.nd
     What `also` (f, s) [V] is read in the same test parts each bin by how far that is from the likeliest.
     """
     # Every eighth sample is enough to see about where the likeliest values are.
-    few = value[:, ::8]
-    order = np.argsort(few.ravel(), kind="stable")
-    total = np.cumsum(np.repeat(chance, few.shape[1])[order])
+    few = value[:, ::8].ravel()
+    order = np.argsort(few, kind="stable")
+    total = np.cumsum(np.repeat(chance, value[:, ::8].shape[1])[order])
     middle = order[np.searchsorted(total, 0.5 * total[-1])]
-    reference = few.ravel()[middle]
-    position = np.clip(np.arcsinh((value - reference) / step) * 2.0 + OUTCOMES / 2, 0.0, OUTCOMES - 1.001)
-    left = position.astype(int)
-    part = position - left
-    rows, outcomes = len(value), OUTCOMES
-    for volts in also:
-        left = left + outcomes * np.digitize(volts - volts[:, ::8].ravel()[middle], ALSO_APART_V)
-        outcomes *= len(ALSO_APART_V) + 1
-    place = (np.arange(rows)[:, None] * outcomes + left).ravel()
-    table = (np.bincount(place, (1.0 - part).ravel(), rows * outcomes)
-             + np.bincount(place + 1, part.ravel(), rows * outcomes)).reshape(rows, outcomes) + 0.02 * OUTCOMES / outcomes
-    return table / table.sum(axis=1, keepdims=True)
+    beside = np.stack([volts - volts[:, ::8].ravel()[middle] for volts in also]) if also else np.zeros((0, *value.shape))
+    return _binned(np.ascontiguousarray(value), few[middle], step, beside)
+
+
+@compiled
+def _binned(value: np.ndarray, reference: float, step: float, beside: np.ndarray) -> np.ndarray:
+    """As `_table`, for values about a `reference` and what is `beside` them (a, f, s) [V]."""
+    parts, last = 1, OUTCOMES - 1.001
+    for _ in range(len(beside)):
+        parts *= len(ALSO_APART_V) + 1
+    out = np.full((len(value), OUTCOMES * parts), 0.02 / parts)
+    for f in range(len(value)):
+        for s in range(value.shape[1]):
+            position = held_at(2.0 * math.asinh((value[f, s] - reference) / step) + OUTCOMES / 2, 0.0, last)
+            left = int(position)
+            part, outcome, size = position - left, left, OUTCOMES
+            for a in range(len(beside)):
+                apart = 0
+                for bound in ALSO_APART_V:
+                    apart += 1 if beside[a, f, s] >= bound else 0
+                outcome += size * apart
+                size *= len(ALSO_APART_V) + 1
+            out[f, outcome] += 1.0 - part
+            out[f, outcome + 1] += part
+        out[f] /= out[f].sum()
+    return out
 
 
 def _good_table(test: TestKind, rows: Rows) -> np.ndarray:

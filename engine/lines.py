@@ -101,13 +101,6 @@ class LineFamily:
     ratio_high: tuple[float, float] = (0.82, 0.08)
     span_ln_sd: float = 0.0
 
-    def line(self, low_z: object, high_z: object) -> tuple[np.ndarray, np.ndarray]:
-        """Offset and slope (value per ratio) for two standard normals of any shape."""
-        low = self.ratio_low[0] + self.ratio_low[1] * np.asarray(low_z)
-        high = np.maximum(self.ratio_high[0] + self.ratio_high[1] * np.asarray(high_z), low + 0.15)
-        slope = (self.value_high - self.value_low) * np.exp(self.span_ln_sd * np.asarray(high_z)) / (high - low)
-        return self.value_low - slope * low, slope
-
 
 @dataclass(frozen=True)
 class ThreeWire:

@@ -1,36 +1,30 @@
 """Owns a job made numeric: the rows (fault and curve) to weigh, and what is not exactly known as standard normals."""
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from engine.batches import exp
 from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
-from engine.faults import LOCATIONS, CircuitState, FaultKind, Rows
+from engine.faults import LOCATIONS, FaultKind, Rows
 from engine.lines import ThreeWire
-from engine.procedures import SWEEP_SHARE, Circumstances, TestKind, Unknowns
+from engine.packed import pack_job
+from engine.points import Circuit
+from engine.procedures import SWEEP_SHARE, TestKind
 from engine.quantities import TEMPERATURE, Quantity
 from engine.readings import Reading
 from engine.stand_in import Meter, StandIn
+from engine.behind import quantities_all
+from engine.unknowns import Z
 
 # Axes used throughout: f row (a fault on one candidate curve), s sample, r reading, z unknown.
-Z_NAMES = ("part", "sensor", "sensor_beta", "true", "thermometer", "ground", "open", "second", "source", "family_ohm",
-           "family_beta")
-Z = {name: i for i, name in enumerate(Z_NAMES)}
-# Standard deviations of what a data sheet would call tolerance (common practice, no source).
-PART_SD = 0.012
-SENSOR_LN_SD = 0.022
-SENSOR_BETA_SD_K = 35.0
-GROUND_SD_V = 0.02
+# Standard deviations of open volts, told and not (common practice, no source).
 OPEN_SD, OPEN_UNKNOWN_SD = 0.006, 0.012
 # What feeds a gauge may be the battery at rest or charging, or a regulator that pulses it to some 10 V on average; with a
 # second coil to ground an open wire has a part of it.
 BATTERY_FED_SD = 0.25
-LOWEST_BETA_K = 1500.0
 UNKNOWN_END_TO_END_OHM = 1e4
 
 
@@ -119,11 +113,6 @@ class Model:
             self._picked[key] = Rows(rows, tuple(self.kinds[i] for i in rows), self.curve[rows], self.setup.quantity)
         return self._picked[key]
 
-    def around(self, rows: np.ndarray) -> Circumstances:
-        """What stays the same over all readings, for `rows`."""
-        return Circumstances(self.setup.circuit, self.table, self.pick(rows), self.end_to_end_ohm,
-                             self.setup.case_grounded)
-
     @cached_property
     def active(self) -> np.ndarray:
         """Indices of the unknowns that the set-up leaves open at all."""
@@ -136,34 +125,19 @@ class Model:
             names += ["family_ohm", "family_beta"]
         elif self.table.loose.any():
             names.append("family_ohm")
-        return np.array([Z[n] for n in names])
+        return np.array([getattr(Z, n) for n in names])
 
-    def source_ohm(self, z: np.ndarray) -> object:
-        """The module's own idea of its input resistor [ohm]: a number where told, else (f, s)."""
-        known = self.setup.circuit.source_ohm
-        scale = self.setup.quantity
-        return known if known is not None else exp(math.log(scale.source_ohm) + scale.source_ln_sd * z[..., Z["source"]])
+    @cached_property
+    def circuit(self) -> Circuit:
+        """The circuit and its rows, for compiled loops."""
+        rows = self.pick(np.arange(len(self))).packed.copy()
+        rows["coldest"], rows["hottest"] = self.ranges[self.curve].T
+        rows["loose"], rows["unlisted"] = np.append(self.table.loose, False)[self.curve], self.curve < 0
+        return Circuit(pack_job(self.setup, self.end_to_end_ohm), self.table.packed, rows)
 
-    def unknowns(self, z: np.ndarray) -> Unknowns:
-        """The quantities behind standard normals `z` (f, s, z)."""
-        setup, scale = self.setup, self.setup.quantity
-        mean, sd = ((setup.surroundings_c, scale.surroundings_sd) if setup.surroundings_c is not None
-                    else (scale.true_mean, scale.true_sd))
-        open_sd = setup.open_sd
-        ln_mean, ln_sd = setup.family_ln_ohm_25
-        beta_mean, beta_sd = setup.family_beta_k
-        return Unknowns(
-            source_ohm=self.source_ohm(z), part_factor=exp(PART_SD * z[..., Z["part"]]),
-            open_factor=1.0 + open_sd * z[..., Z["open"]],
-            family_ln_ohm=ln_mean + ln_sd * z[..., Z["family_ohm"]],
-            family_beta_k=np.maximum(beta_mean + beta_sd * z[..., Z["family_beta"]], LOWEST_BETA_K),
-            sensor_ln=SENSOR_LN_SD * z[..., Z["sensor"]], sensor_beta_k=SENSOR_BETA_SD_K * z[..., Z["sensor_beta"]],
-            true_value=mean + sd * z[..., Z["true"]], thermometer=scale.thermometer_sd * z[..., Z["thermometer"]],
-            ground_v=GROUND_SD_V * z[..., Z["ground"]])
-
-    def state(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> CircuitState:
-        """The circuit under the faults of `rows`, severities at `share` (f, s)."""
-        return self.pick(rows).state(share, z[..., Z["second"]])
+    def unknowns(self, z: np.ndarray) -> np.ndarray:
+        """The quantities (n, .) behind standard normals `z` (n, z): columns as of `engine.packed.OF`."""
+        return quantities_all(self.circuit.job, np.ascontiguousarray(z))
 
     def sweep_low_end(self) -> tuple[TestKind, Reading]:
         """The hook-up at the low end of a sweep, as a test and a reading of it."""

@@ -1,9 +1,11 @@
 """Owns the module's side: from volts at the pin to what live data shows, and how far that may stray."""
 
-import numpy as np
-from scipy.special import log_ndtr, ndtr
+import math
+from typing import NamedTuple
 
-from engine.batches import exp, held
+import numpy as np
+
+from engine.compiled import ROOT_TWO_PI, bell, below_normal, exp_of, held_at, inlined, ln_below_normal, log_of
 from engine.live_data import TEMPERATURE as TEMPERATURE_ITEM
 from engine.quantities import TEMPERATURE, Quantity
 
@@ -28,7 +30,27 @@ AT_LOW_END, ABOVE_LOW_END = 0.85, 0.014
 END_ALL_THE_SAME = 0.02
 # Density of an end already known, per whole number shown.
 WHOLE_AT_END = 0.8
-ROOT_TWO_PI = float(np.sqrt(2.0 * np.pi))
+
+
+class Typed(NamedTuple):
+    """A typed number of live data: whether an item can hold it; its middle and breadth as a whole number; which end of the scale it
+    may be, what is left of its own density there, the density of standing for anything beyond, and the log of that over its own;
+    how often and how likely the module shows it as its own, and how often it still does inside its limits."""
+
+    held: float
+    shows: float
+    middle: float
+    breadth: float
+    side: float
+    near: float
+    beyond: float
+    ln_flat: float
+    own_share: float
+    own: float
+    still: float
+
+
+TYPED = np.dtype([(name, "f8") for name in Typed._fields])
 
 
 def converter_volts(pin_v: object, open_v: object, short_v: object) -> np.ndarray:
@@ -47,60 +69,91 @@ def assumed_ohm(converter_v: object, open_v: object, short_v: object, source_ohm
     return np.clip(source_ohm * above / below, SMALLEST_OHM, LARGEST_OHM)
 
 
-def converter_step(share: np.ndarray, slope: np.ndarray, open_v: float, short_v: float, bits: int | None) -> np.ndarray:
-    """Size of one converter step in the quantity's unit: dV as a share of open, times dlnR/dV, times the curve's slope.
+def step_of(open_v: float, short_v: float, bits: int | None) -> float:
+    """One converter step as a share of the open volts."""
+    return 0.5 ** (bits or UNKNOWN_BITS) * open_v / (open_v - short_v)
+
+
+@inlined
+def converter_step(share: float, slope: float, step: float) -> float:
+    """Size of one converter step in the quantity's unit: `step` as a share of open, times dlnR/dshare, times the curve's slope.
 
     `share` is the pin's volts over its open volts; dlnR = dshare / (share (1 - share)).
     """
-    step = 0.5 ** (bits or UNKNOWN_BITS) * open_v / (open_v - short_v)
-    room = np.maximum(share, step / 2) * np.maximum(1.0 - share, step / 2)
-    return np.minimum(np.abs(slope) * (step / room), COARSEST_STEP)
+    room = max(share, step / 2) * max(1.0 - share, step / 2)
+    return min(abs(slope) * (step / room), COARSEST_STEP)
 
 
-def outside_limits(share: np.ndarray, open_v: float, short_v: float, low_limit_v: float | None,
-                   high_limit_v: float | None) -> np.ndarray:
-    """Chance that pin volts, given as `share` of open, count as out of limits; unknown limits lie at 2.5 and 97.5 %."""
+def limits_of(open_v: float, short_v: float, low_limit_v: float | None, high_limit_v: float | None) -> tuple[float, float, float, float]:
+    """Limits as shares of open, each with the breadth over which it counts: low and high; unknown ones lie at 2.5 and 97.5 %."""
     scale = open_v - short_v
     soft = (TOLD_LIMIT_SOFT_V if low_limit_v is not None else UNTOLD_LIMIT_SOFT_V) / scale
-    low = (low_limit_v - short_v) / scale if low_limit_v is not None else LOW_LIMIT_SHARE
-    high = (high_limit_v - short_v) / scale if high_limit_v is not None else HIGH_LIMIT_SHARE
-    return held((low - share) / soft + 0.5, 0.0, 1.0) + held((share - high) / soft + 0.5, 0.0, 1.0)
+    return ((low_limit_v - short_v) / scale if low_limit_v is not None else LOW_LIMIT_SHARE, soft,
+            (high_limit_v - short_v) / scale if high_limit_v is not None else HIGH_LIMIT_SHARE, soft)
 
 
-def shown_density(shows: float, value: np.ndarray, spread: np.ndarray, outside: np.ndarray,
-                  default: float | tuple[float, float] | None, default_share: float = 0.8,
-                  scale: Quantity = TEMPERATURE, latched: bool = False, stood: int = 1) -> np.ndarray:
-    """Density, per unit of `scale`, of live data showing `shows` when the volts stand for `value`.
+@inlined
+def outside_limits(share: float, low: float, low_soft: float, high: float, high_soft: float) -> float:
+    """Chance that pin volts, given as `share` of open, count as out of limits (see `limits_of`)."""
+    return held_at((low - share) / low_soft + 0.5, 0.0, 1.0) + held_at((share - high) / high_soft + 0.5, 0.0, 1.0)
 
-    `spread` is the standard deviation of everything not modelled. Whole
-    numbers may be rounded or cut off. Beyond the ends the module shows its end;
-    which end it has is not known at the high side, but it is one and the same
-    for all readings: where `stood` of them show this number they share the
-    surprise, and with 0 another went beyond it, so that it is none. Outside its limits it shows `default` (a number or a range) in
-    `default_share` of the cases, or, where none is known, now and then any
-    mid-scale number. What no item can hold, none shows.
+
+def pack_typed(shows: float, scale: Quantity = TEMPERATURE, default: float | tuple[float, float] | None = None,
+               default_share: float = 0.8, latched: bool = False, stood: int = 1) -> Typed:
+    """The number `shows` of live data as a Typed: what of it is an end, and how likely it is the module's own.
+
+    Beyond the ends the module shows its end; which end it has is not known at
+    the high side, but it is one and the same for all readings: where `stood` of
+    them show this number they share the surprise, and with 0 another went
+    beyond it, so that it is none. Outside its limits it shows `default` (a
+    number or a range) in `default_share` of the cases, or, where none is known,
+    now and then any mid-scale number. What no item can hold, none shows.
     """
-    whole = np.sqrt(np.square(spread) + (WHOLE_SD * scale.whole)**2)
-    density = exp(-0.5 * np.square((value - (shows + WHOLE_MIDDLE * scale.whole)) / whole)) / (whole * ROOT_TWO_PI)
     side, near, beyond = _end(shows, scale, stood)
-    if side:
-        density = density * near + ndtr((side * (value - shows) + (0.5 if side < 0 else 0.0)) / spread) * beyond
-    if not scale.low_end - scale.whole <= shows <= (scale.item_top or scale.high_end) + scale.whole:
-        # The item cannot hold such a number: it was mistyped, or is of another unit.
-        density = np.zeros_like(density)
-    return _with_default(shows, density, outside, default, default_share, scale, latched)
+    # What the item cannot hold was mistyped, or is of another unit.
+    held = scale.low_end - scale.whole <= shows <= (scale.item_top or scale.high_end) + scale.whole
+    if default is None:
+        inside = scale.low_ends_from < shows < scale.high_ends_from
+        at_bottom = AT_LOW_END if scale.bottom_beyond and shows <= scale.low_ends_from else 0.0
+        own = UNTOLD_DEFAULT, 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else at_bottom, 0.0
+    else:
+        low, high = default if isinstance(default, tuple) else (default, default)
+        # A default that moves starts at one end of its range and stops at the other.
+        at_ends = sum(abs(shows - end) < DEFAULT_WITHIN for end in (low, high)) / 2
+        low, high = low - DEFAULT_WITHIN, high + DEFAULT_WITHIN
+        even = 1.0 / (high - low) if low < shows < high else 0.0
+        own = (default_share, AT_AN_END * at_ends / (2.0 * DEFAULT_WITHIN) + (1.0 - AT_AN_END) * even,
+               STILL_LATCHED / default_share if latched else 0.0)
+    return Typed(float(held), float(shows), WHOLE_MIDDLE * scale.whole, WHOLE_SD * scale.whole, float(side), near, beyond,
+                 math.log(beyond / near * ROOT_TWO_PI) if side else 0.0, *own)
 
 
-def end_residual(relative: np.ndarray, spread: np.ndarray, shows: float, scale: Quantity, stood: int) -> np.ndarray:
-    """What `relative`, off the shown number in standard deviations `spread`, comes to where that may be an end and says only
-    "at least so far": minus half its square is the log of the density over its largest, flat beyond the end."""
-    side, near, beyond = _end(shows, scale, stood)
-    if not side:
-        return relative
-    past, flat = side * relative, spread * (beyond / near * ROOT_TWO_PI)
-    ln = np.logaddexp(-0.5 * np.square(past), np.log(flat) + log_ndtr(past))
-    size = np.sqrt(2.0 * np.maximum(np.log(np.maximum(1.0 + 0.5 * flat, flat)) - ln, 0.0))
-    return side * np.where((past < 0.0) | (flat >= 1.0), -size, size)
+@inlined
+def shown_density(typed: Typed, value: float, spread: float, outside: float) -> float:
+    """Density, per unit of the scale, of live data showing what was `typed` when the volts stand for `value`.
+
+    `spread` is the standard deviation of everything not modelled, `outside`
+    the chance that the volts are out of limits. Whole numbers may be rounded or
+    cut off.
+    """
+    density = typed.held * bell(value - (typed.shows + typed.middle), math.sqrt(spread * spread + typed.breadth * typed.breadth))
+    if typed.side != 0.0:
+        past = typed.side * (value - typed.shows) + (0.5 if typed.side < 0.0 else 0.0)
+        density = density * typed.near + typed.held * below_normal(past / spread) * typed.beyond
+    return density + typed.own_share * max(min(outside, 1.0), typed.still) * (typed.own - density)
+
+
+@inlined
+def end_residual(side: float, ln_flat: float, relative: float, spread: float) -> float:
+    """What `relative`, off the shown number in standard deviations `spread`, comes to where that may be the end on this `side` and
+    says only "at least so far": minus half its square is the log of the density over its largest, flat beyond the end; `ln_flat`
+    is the log of how likely it stands for all beyond, over the density of its own."""
+    past, ln_flat = side * relative, ln_flat + log_of(spread)
+    flat = exp_of(ln_flat)
+    ln_near, ln_beyond = -0.5 * past * past, ln_flat + ln_below_normal(past)
+    ln = max(ln_near, ln_beyond) + log_of(1.0 + exp_of(-abs(ln_near - ln_beyond)))
+    size = math.sqrt(2.0 * max(log_of(max(1.0 + 0.5 * flat, flat)) - ln, 0.0))
+    return side * (-size if past < 0.0 or flat >= 1.0 else size)
 
 
 def _end(shows: float, scale: Quantity, stood: int) -> tuple[int, float, float]:
@@ -116,23 +169,3 @@ def _end(shows: float, scale: Quantity, stood: int) -> tuple[int, float, float]:
     if side < 0:
         return side, 0.3, AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
     return side, 1.0, 0.0
-
-
-def _with_default(shows: float, density: np.ndarray, outside: np.ndarray, default: float | tuple[float, float] | None,
-                  share: float, scale: Quantity, latched: bool) -> np.ndarray:
-    outside = np.minimum(outside, 1.0)
-    if default is None:
-        share = UNTOLD_DEFAULT
-        inside = scale.low_ends_from < shows < scale.high_ends_from
-        at_bottom = AT_LOW_END if scale.bottom_beyond and shows <= scale.low_ends_from else 0.0
-        instead = 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else at_bottom
-    else:
-        low, high = default if isinstance(default, tuple) else (default, default)
-        # A default that moves starts at one end of its range and stops at the other.
-        near = sum(abs(shows - end) < DEFAULT_WITHIN for end in (low, high)) / 2
-        low, high = low - DEFAULT_WITHIN, high + DEFAULT_WITHIN
-        even = 1.0 / (high - low) if low < shows < high else 0.0
-        instead = AT_AN_END * near / (2.0 * DEFAULT_WITHIN) + (1.0 - AT_AN_END) * even
-        if latched:
-            outside = np.maximum(outside, STILL_LATCHED / share)
-    return density + share * outside * (instead - density)

@@ -9,12 +9,14 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import expit, ndtri
 
-from engine.batches import cholesky, held, inverse_lower, log_sum, quantiles, squared
+from engine.batches import log_sum, squared
+from engine.ranked import quantiles
 from engine.cells import (
     Nodes, between, cell_edges, cell_of, embedded, embedded_centre, empty_nodes, put, share_at, step_density, widths)
-from engine.likelihood import Evidence
-from engine.model import Z_NAMES
-from engine.slopes import full, linear, off
+from engine.gauss_newton import Moved, moved_all
+from engine.likelihood import Evidence, numbers_of
+from engine.slopes import full, off_all
+from engine.unknowns import Z_NAMES
 
 # Nodes of the first look at every row, and of the rounds after it.
 FIRST_NODES, NODES = 8, 14
@@ -31,24 +33,12 @@ BELL, BELL_ENDS = 1.4, 0.03
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
 # Bells as if no thermometer were believed: for rows how far behind, how little either kind may count.
 ASIDE_WITHIN, ASIDE_ENDS = 12.0, (0.2, 0.8)
-LARGEST_MOVE = 3.0
-HUBER, UNEXPLAINED = 4.0, 1e-5
 # Nodes of the finer fit, half of them laid by the fit so far, half by the draws.
 FINE = 56
 # Moves of the unknowns to where they belong with the severity held: only then what is still unexplained is let go.
 SETTLING, FINE_SETTLING = 2, 3
 # A term so many deviations off is unexplained; doubted where so much of the draws' weight says so, and as much does not.
 SLIPPED, EVEN = 4.0, 0.04
-
-
-class Moved(NamedTuple):
-    """Nodes moved, as of Nodes without their density; and the standard deviation `bell` (f, g) of the severity share."""
-
-    share: np.ndarray
-    centre: np.ndarray
-    spread: np.ndarray
-    inverse: np.ndarray
-    bell: np.ndarray
 
 
 class Fit(NamedTuple):
@@ -110,7 +100,7 @@ def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evide
     rows, nodes = followed[at], whole.only(at)
     moved = _settled(evidence, rows, nodes.share, nodes.centre, SETTLING, _thermometers(evidence, rows))
     nodes, fit, _ = _profile(evidence, rows, moved, evidence.active, 1.0)
-    aside, part = Nodes(*(values.copy() for values in whole[:5])), np.full(len(followed), 0.5)
+    aside, part = Nodes(*(values.copy() for values in whole[:4])), np.full(len(followed), 0.5)
     put(aside, at, nodes)
     beside = log_sum(fit + np.log(widths(nodes.share)))
     part[at] = np.clip(expit(ln_evidence[rows] - beside), *ASIDE_ENDS)
@@ -156,7 +146,7 @@ def _doubted(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarr
         return np.tile(np.arange(len(evidence.terms)) == first, (len(rows), 1))
     if nodes.aside is not None:
         return nodes.aside.doubted
-    slipped = np.einsum("kfs,fs->fk", np.abs(off(evidence, rows, share, z)) > SLIPPED, weight)
+    slipped = np.einsum("kfs,fs->fk", np.abs(off_all(numbers_of(evidence, evidence.active), rows, share, z)) > SLIPPED, weight)
     even = np.minimum(slipped, 1.0 - slipped)
     some = even.max(axis=1) > EVEN
     return (np.arange(even.shape[1]) == even.argmax(axis=1)[:, None]) & some[:, None] if some.any() else None
@@ -196,8 +186,8 @@ def _profile(evidence: Evidence, rows: np.ndarray, moved: Moved, dims: np.ndarra
     """Nodes of `rows`, `moved` in the unknowns `dims`, with Laplace's log density, tempered; it in full (f, g); and the standard
     deviation (f, g) of the severity share, tempered too."""
     fit = evidence.weigh(moved.share, full(dims, moved.centre), rows)
-    rest = np.log(np.diagonal(moved.spread, axis1=2, axis2=3)).sum(axis=2) - 0.5 * squared(moved.centre)
-    return Nodes(*moved[:4], fit / heat + rest), fit + rest, moved.bell
+    rest = -np.log(np.diagonal(moved.root, axis1=2, axis2=3)).sum(axis=2) - 0.5 * squared(moved.centre)
+    return Nodes(*moved[:3], fit / heat + rest), fit + rest, moved.bell
 
 
 def _settled(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, moves: int,
@@ -211,40 +201,10 @@ def _settled(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
 
 def _moved(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
            free: bool, doubted: np.ndarray | None = None, letting_go: bool = False) -> Moved:
-    """One Gauss-Newton move of the unknowns `dims`, and of the severity if it is `free`, within each node's own cell, by all
-    terms but those `doubted` (f, k); those that stay unexplained are let go, or not."""
-    f, g, size = centre.shape
-    residual, jacobian = linear(evidence, rows, share, centre, dims)
-    # Behind here the nodes run along the last axis, (k, n) and (k, a, n), and the severity share is the last unknown.
-    flat = np.concatenate([centre.reshape(f * g, size).T, share.reshape(1, f * g)])
-    # A reading that is let go was a slip, and moves nothing any more.
-    weight = (1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(residual), 60.0))) if letting_go
-              else 1.0 / (heat * (1.0 + np.square(residual / HUBER))))
-    if doubted is not None:
-        weight.reshape(len(weight), f, g)[doubted.T] = 0.0
-    weighted = jacobian * weight[:, None]
-    precision = np.einsum("kan,kbn->abn", weighted, jacobian)
-    precision[np.arange(size), np.arange(size)] += 1.0
-    # The share lies even in its range, which is about this much of a bell.
-    precision[size, size] += 4.0
-    start = flat - np.concatenate([np.zeros((size, f * g)), share.reshape(1, f * g)])
-    pull = np.einsum("kan,kn->an", weighted, np.einsum("kan,an->kn", jacobian, start) - residual)
-    root = cholesky(precision)
-    inverse = inverse_lower(root)
-    move = np.einsum("ban,bn->an", inverse, np.einsum("abn,bn->an", inverse, pull)) - start
-    bell = inverse[size, size]
-    if free:
-        edges = cell_edges(share)
-        kept = held(move[size].reshape(f, g), edges[:, :-1] - share, edges[:, 1:] - share) * 0.98
-    else:
-        kept = np.zeros((f, g))
-    # The unknowns go where they are likeliest with the severity at its place.
-    move = move[:size] + inverse[size, :size] / bell * (kept.reshape(-1) - move[size])
-    length = np.max(np.abs(move), axis=0, initial=0.0)
-    centre = (flat[:size] + move * np.minimum(1.0, LARGEST_MOVE / np.maximum(length, 1e-9))).T.reshape(f, g, size)
-    # Rows of the roots become columns: z = centre + inverse^T normal, normal = root^T (z - centre).
-    return Moved(share + kept, centre, inverse[:size, :size].transpose(2, 1, 0).reshape(f, g, size, size),
-                 root[:size, :size].transpose(2, 1, 0).reshape(f, g, size, size), bell.reshape(f, g))
+    """Nodes at `share` (f, g) moved once in the unknowns `dims` from `centre` (f, g, a); see `moved_all`."""
+    if doubted is None:
+        doubted = np.zeros((len(rows), len(evidence.terms)), bool)
+    return moved_all(numbers_of(evidence, dims), rows, share, centre, heat, free, doubted, letting_go)
 
 
 def _laid(had: np.ndarray, ln: np.ndarray, bell: np.ndarray) -> np.ndarray:

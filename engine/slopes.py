@@ -1,87 +1,219 @@
-"""Owns residuals of the numeric readings and their slopes: what moves a fit, by forward differences in one batch."""
+"""Owns how far the numeric readings are off, in their standard deviations, and their slopes: what moves a fit."""
+
+from typing import NamedTuple
 
 import numpy as np
 
-from engine.batches import single
-from engine.likelihood import Evidence
-from engine.model import Z_NAMES
+from engine.behind import put_quantities
+from engine.block import B, HOOK, POINT, ROOM, SEEN, Z_AT, lanes
+from engine.chances import AT_SD, put_number, set_apart, spread_at, typed_as, variance_apart, variance_of
+from engine.compiled import called, compiled, held_at, inlined, laid_in
+from engine.grades import NOWHERE
+from engine.items import LN_OHM, SHOWS, THERMOMETER, Items
 from engine.module import end_residual
+from engine.points import ON_LIKELIER, Circuit, Hooks, Room, on_one, put_samples, put_seen, room_for
+from engine.seen import RETURN_OHM, SHARE, SLOPE, TRUE, VALUE
+from engine.unknowns import Z, Z_NAMES
 
 STEP, SHARE_STEP = 0.03, 0.004
-# So many points at once stay in the processor's near memory, however many readings: a void one must not move a last digit.
-TOGETHER = 16_000
+NOTHING, WITH_SENSOR, EVERYTHING = range(3)
 
 
-def linear(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray,
-           dims: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Residuals (k, n) of the numeric terms at share (f, g) and `centre` (f, g, a), and their slopes (k, a + 1, n) against
-    the unknowns `dims` and, last, the severity share; n runs over f and g."""
-    f, g, size = centre.shape
-    z = np.empty((size, f, size + 2, g), np.float32)
-    z[:] = centre.transpose(2, 0, 1)[:, :, None]
-    z[np.arange(size), :, np.arange(1, size + 1)] += np.float32(STEP)
-    wide = np.repeat(single(share)[:, None], size + 2, axis=1)
-    aside = np.where(share < 0.5, SHARE_STEP, -SHARE_STEP)
-    wide[:, -1] += single(aside)
-    found = _residuals(evidence, rows, wide, full(dims, z.transpose(1, 2, 3, 0)))
-    slope = (found[:, :, 1:] - found[:, :, :1]) / STEP
-    slope[:, :, -1] *= STEP / aside
-    return found[:, :, 0].reshape(-1, f * g), slope.transpose(0, 2, 1, 3).reshape(-1, size + 1, f * g)
+class Numbers(NamedTuple):
+    """What numeric readings hang on, for compiled loops: the circuit, their hook-ups, what was typed, the unknowns (a,) that
+    may move."""
+
+    circuit: Circuit
+    hooks: Hooks
+    typed: Items
+    dims: np.ndarray
 
 
-def along(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray,
-          directions: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Residuals (k, f, s) of the numeric terms at share (f, s) and z (f, s, z), and their slopes (k, f, d, s) along
-    `directions` (f, s, d, z)."""
-    moved = np.concatenate([z[:, None], z[:, None] + STEP * directions.transpose(0, 2, 1, 3)], axis=1)
-    found = _residuals(evidence, rows, np.repeat(share[:, None], moved.shape[1], axis=1), moved)
-    return found[:, :, 0], (found[:, :, 1:] - found[:, :, :1]) / STEP
+class Offs(NamedTuple):
+    """Room for a block: the block itself; of each number (k B,) its standard deviation there, whether a circuit in order explains
+    it better, how far it is off, that moved and of a circuit in order; its slopes ((a + 1) k B,) against unknowns and severity
+    share, and what of them moves anything (a + 1,)."""
+
+    room: Room
+    spread: np.ndarray
+    still: np.ndarray
+    off: np.ndarray
+    moved: np.ndarray
+    healthy: np.ndarray
+    slope: np.ndarray
+    moves: np.ndarray
 
 
-def off(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """How far each numeric term is off (k, f, s), in its standard deviations, at share (f, s) and z (f, s, z)."""
-    return _residuals(evidence, rows, share[:, None], z[:, None])[:, :, 0]
+def offs_for(numbers: Numbers) -> Offs:
+    """Room for points of `numbers`."""
+    k = max(numbers.typed.numbers, 1) * B
+    return Offs(room_for(numbers.hooks), *(np.zeros(k) for _ in range(5)), np.zeros(k * (len(numbers.dims) + 1)),
+                np.zeros(len(numbers.dims) + 1, int))
 
 
-def _residuals(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """How far each numeric term is off (k, f, c, s), in its standard deviations where c is 0, for share (f, c, s) and
-    z (f, c, s, z); what comes and goes is there, or is not, whichever the term looks more like where c is 0."""
-    if not evidence.terms:
-        return np.zeros((0, *share.shape))
-    size = max(1, TOGETHER // share[0].size)
-    return np.concatenate([_of_some(evidence, rows[k:k + size], share[k:k + size], z[k:k + size]) for k in range(0, len(rows), size)], axis=1)
+@called
+def put_off(numbers: Numbers, at: int, asked: np.ndarray, first: bool, offs: Offs, out: np.ndarray, n: int) -> None:
+    """Puts how far each number on hook-ups `asked` for (r,) is off into `out` (k B,), at the block's first `n` samples of the
+    model's row `at`, in its standard deviations where it was `first` asked; what comes and goes is there, or is not, whichever
+    the number looked more like there."""
+    job, row, w = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block
+    put_quantities(job, w, n)
+    for healthy in range(2 if row.comes else 1):
+        put_seen(numbers.circuit, row, numbers.hooks, asked, healthy == 1, offs.room, n)
+        on_one(job, numbers.hooks, w, ON_LIKELIER, n)
+        if healthy == 1:
+            for s in range(numbers.typed.numbers * B):
+                offs.healthy[s] = out[s]
+        _compare(job, numbers.typed, row, asked, w, first and healthy == 0, offs.spread, out if healthy == 0 else offs.healthy, n)
+    if row.comes:
+        for s in range(numbers.typed.numbers * B):
+            if first:
+                offs.still[s] = 1.0 if abs(offs.healthy[s]) < abs(out[s]) else 0.0
+            if offs.still[s] != 0.0:
+                out[s] = offs.healthy[s]
 
 
-def _of_some(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """As _residuals, for as many rows as the processor's near memory holds."""
-    f, copies, s = share.shape
-    wide, z = share.reshape(f, copies * s), z.reshape(f, copies * s, -1)
-    shown = evidence.shown(wide, z, rows, hook=evidence.hooked.numeric).on_one()
-    picked = evidence.model.pick(rows)
-    stuck, comes = picked.having("reading-frozen", "key-off"), picked.intermittent
-    steady = evidence.shown(wide[comes], z[comes], rows[comes], True, evidence.hooked.numeric).on_one() if len(comes) else None
-    out = []
-    for term in evidence.terms:
-        off, spread = evidence.off(shown, term, picked)
-        scale = np.broadcast_to(spread, wide.shape).reshape(share.shape)[:, :1]
-        relative = np.broadcast_to(off, wide.shape).reshape(share.shape) / scale
-        if term.kind == "shows":
-            relative = end_residual(relative, scale, term.value, evidence.scale, evidence.stood[term])
-            # A stuck number says nothing about the circuit behind it.
-            relative[stuck] = 0.0
-        if steady is not None:
-            off, _ = evidence.off(steady, term, evidence.model.pick(rows[comes]))
-            still = np.broadcast_to(off, wide[comes].shape).reshape(share[comes].shape) / scale[comes]
-            if term.kind == "shows":
-                still = end_residual(still, scale[comes], term.value, evidence.scale, evidence.stood[term])
-            relative[comes] = np.where(np.abs(still[:, :1]) < np.abs(relative[comes][:, :1]), still, relative[comes])
-        out.append(relative)
-    return np.stack(out)
+@inlined
+def _compare(job: object, typed: Items, row: object, asked: np.ndarray, w: np.ndarray, first: bool, spread: np.ndarray, out: np.ndarray,
+             n: int) -> None:
+    for k in range(typed.numbers):
+        item, here = typed.items[k], k * B
+        if item.place >= 0 and not asked[item.place]:
+            continue
+        if item.kind == SHOWS:
+            _compare_shown(job, typed, k, row, w, first, spread, out, n)
+        elif item.kind == THERMOMETER:
+            number = item.typed[0]
+            o = out[here:here + B]
+            for s in range(n):
+                o[s] = (w[SEEN + TRUE * B + s] - number) / AT_SD
+        else:
+            put_number(item, w, ROOM.one, n)
+            kilohm, number, kilo, sd, floats = (row.kilohm_mistaken and item.law == LN_OHM, item.typed[0], item.kilo[0], item.spread[0],
+                                                item.floats)
+            o, wide = out[here:here + B], spread[here:here + B]
+            if first:
+                for s in range(n):
+                    wide[s] = spread_at(floats, sd, w[SEEN + RETURN_OHM * B + s])
+            for s in range(n):
+                o[s] = (w[ROOM.one + s] - typed_as(kilohm, number, kilo, w[ROOM.one + s])) / wide[s]
+
+
+@inlined
+def _compare_shown(job: object, typed: Items, k: int, row: object, w: np.ndarray, first: bool, spread: np.ndarray, out: np.ndarray,
+                   n: int) -> None:
+    item, number, seen, here = typed.items[k], typed.shown[k, 1 if row.unit_mistaken else 0], SEEN + typed.items[k].place * HOOK, k * B
+    v, o, wide = w[seen:seen + HOOK], out[here:here + B], spread[here:here + B]
+    if first:
+        step, dialled, coldest, hottest = job.step, set_apart(job, row, item.dialled), row.coldest, row.hottest
+        apart = variance_apart(job) + item.width * item.width + number.breadth * number.breadth
+        for s in range(n):
+            wide[s] = np.sqrt(variance_of(step, apart, dialled, coldest, hottest, v[VALUE * B + s], v[SLOPE * B + s], v[SHARE * B + s]))
+    lowest, highest, middle = job.lowest, job.highest, number.shows + number.middle
+    # A stuck number says nothing about the circuit behind it.
+    counts = 0.0 if row.frozen or row.key_off else 1.0
+    for s in range(n):
+        o[s] = counts * (held_at(v[VALUE * B + s], lowest, highest) - middle) / wide[s]
+    side, ln_flat = typed.shown[k, 0].side, typed.shown[k, 0].ln_flat
+    if side != 0.0 and counts != 0.0:
+        for s in range(n):
+            o[s] = end_residual(side, ln_flat, o[s], wide[s])
+
+
+@inlined
+def _moves(job: object, row: object, unknown: int) -> int:
+    """What `unknown` (an index of Z) moves under `row`: nothing, what is measured with the sensor on, or everything."""
+    if unknown == Z.second:
+        return EVERYTHING if row.beta != NOWHERE or row.also != NOWHERE else NOTHING
+    if unknown == Z.family_ohm or unknown == Z.family_beta:
+        return EVERYTHING if row.unlisted or row.loose else NOTHING
+    sensors = (unknown == Z.sensor or unknown == Z.sensor_beta or unknown == Z.true or unknown == Z.thermometer
+               or (unknown == Z.part and not job.two_wires))
+    return WITH_SENSOR if sensors and not row.beside and not row.too_soon else EVERYTHING
+
+
+@laid_in
+def put_linear(numbers: Numbers, at: int, offs: Offs, n: int) -> None:
+    """Puts how far each number is off into `offs.off` and its slopes into `offs.slope`, at the block's first `n` samples of the
+    model's row `at`, by forward differences; the block's samples are as before afterwards."""
+    job, row, w, size = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block, len(numbers.dims)
+    count = numbers.typed.numbers * B
+    # First as it is, then each unknown moved, at last the share.
+    for a in range(-1, size + 1):
+        moves = EVERYTHING
+        start = POINT.share
+        if a == size:
+            moves = EVERYTHING if row.quantity != NOWHERE or row.also != NOWHERE else NOTHING
+        elif a >= 0:
+            moves, start = _moves(job, row, numbers.dims[a]), Z_AT[0] + numbers.dims[a] * B
+        slope = offs.slope[max(a, 0) * count:max(a, 0) * count + count]
+        offs.moves[max(a, 0)] = moves
+        if moves == NOTHING:
+            for s in range(count):
+                slope[s] = 0.0
+            continue
+        column = w[start:start + B]
+        for s in range(n):
+            w[POINT.healthy + s] = column[s]
+            if a == size:
+                column[s] += SHARE_STEP if column[s] < 0.5 else -SHARE_STEP
+            elif a >= 0:
+                column[s] += STEP
+        for s in range(count):
+            offs.moved[s] = offs.off[s]
+        put_off(numbers, at, numbers.hooks.all if moves == EVERYTHING else numbers.hooks.with_sensor, a < 0, offs, offs.moved, n)
+        for k in range(numbers.typed.numbers):
+            for s in range(n):
+                if a < 0:
+                    offs.off[k * B + s] = offs.moved[k * B + s]
+                else:
+                    slope[k * B + s] = (offs.moved[k * B + s] - offs.off[k * B + s]) / (column[s] - w[POINT.healthy + s])
+        for s in range(n):
+            column[s] = w[POINT.healthy + s]
+
+
+@compiled
+def _linear(numbers: Numbers, offs: Offs, rows: np.ndarray, share: np.ndarray, z: np.ndarray, off: np.ndarray, slope: np.ndarray) -> None:
+    count = numbers.typed.numbers
+    for f in range(len(rows)):
+        put_samples(share[f], z[f], 0, 1, offs.room.block)
+        put_linear(numbers, rows[f], offs, lanes(1))
+        for k in range(count):
+            off[f, k] = offs.off[k * B]
+            for a in range(slope.shape[2]):
+                slope[f, k, a] = offs.slope[(a * count + k) * B]
+
+
+def linear(numbers: Numbers, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far numbers are off (f, k) at share (f,) and z (f, z) of `rows`, and their slopes (f, k, a + 1) against the unknowns
+    `numbers.dims` and, last, the severity share."""
+    off = np.zeros((len(rows), numbers.typed.numbers))
+    slope = np.zeros((*off.shape, len(numbers.dims) + 1))
+    _linear(numbers, offs_for(numbers), rows, np.ascontiguousarray(share)[:, None], np.ascontiguousarray(z)[:, None], off, slope)
+    return off, slope
+
+
+@compiled
+def _off_all(numbers: Numbers, offs: Offs, rows: np.ndarray, share: np.ndarray, z: np.ndarray, out: np.ndarray) -> None:
+    for f in range(len(rows)):
+        for start in range(0, share.shape[1], B):
+            n = min(B, share.shape[1] - start)
+            put_samples(share[f], z[f], start, n, offs.room.block)
+            put_off(numbers, rows[f], numbers.hooks.all, True, offs, offs.off, lanes(n))
+            for k in range(numbers.typed.numbers):
+                for s in range(n):
+                    out[k, f, start + s] = offs.off[k * B + s]
+
+
+def off_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """How far each number is off (k, f, s), in its standard deviations, at share (f, s) and z (f, s, z) of `rows`."""
+    out = np.zeros((numbers.typed.numbers, *share.shape))
+    _off_all(numbers, offs_for(numbers), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), out)
+    return out
 
 
 def full(dims: np.ndarray, values: np.ndarray) -> np.ndarray:
     """Unknowns `dims` at `values` (..., a) as the full vector (..., z), the others at their mean."""
-    # Laid out one unknown after another: that is how they are read.
-    z = np.zeros((len(Z_NAMES), *values.shape[:-1]), values.dtype)
-    z[dims] = np.moveaxis(values, -1, 0)
-    return np.moveaxis(z, 0, -1)
+    z = np.zeros((*values.shape[:-1], len(Z_NAMES)))
+    z[..., dims] = values
+    return z

@@ -1,19 +1,22 @@
 """Owns draws from straight bells: the severity from the nodes' step density, the unknowns from the bell there."""
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtri
 
-from engine.batches import lattice, ln_add, squared
-from engine.cells import Nodes, between, cell_of, of_cells, share_at, step_density
+from engine.batches import lattice, ln_add
+from engine.cells import Nodes, cell_at, put_between, share_at, step_density
+from engine.compiled import compiled, inlined
+from engine.gauss_newton import solve_turned
 from engine.likelihood import Evidence
-from engine.model import Z_NAMES
-from engine.slopes import full
+from engine.unknowns import Z_NAMES
 
 # How much wider than fitted, and the share drawn from before measuring, so that no weight can run away.
 WIDEN, KEEP_PRIOR = 1.15, 0.15
+LN_PRIOR, LN_FITTED = math.log(KEEP_PRIOR), math.log(1.0 - KEEP_PRIOR)
 
 
 @dataclass(frozen=True)
@@ -58,38 +61,98 @@ def unit_points(count: int, start: int) -> np.ndarray:
 
 def with_prior(ln_fit: np.ndarray) -> np.ndarray:
     """The log density `ln_fit` over the one before measuring, with a part of that kept in it."""
-    return ln_add(np.log(KEEP_PRIOR), np.log(1.0 - KEEP_PRIOR) + ln_fit)
+    return ln_add(LN_PRIOR, LN_FITTED + ln_fit)
 
 
 def _draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """As `draw`, with none aside."""
     edges, ln_density = step_density(nodes)
-    active = evidence.active
-    prior = points[:, 0] < KEEP_PRIOR
     share, cell = share_at(edges, ln_density, points[:, 1])
-    share[:, prior] = points[prior, 1]
-    cell[:, prior] = cell_of(edges, share[:, prior])
-    normal = points[:, 2:2 + len(active)]
-    centre = between(nodes.centre, nodes.share, share, cell)
-    mine = centre + np.einsum("fsab,sb->fsa", of_cells(nodes.spread, cell), WIDEN * normal)
-    mine[:, prior] = normal[prior]
-    size = np.tile(squared(normal), (len(share), 1))
-    back = np.einsum("fsab,fsb->fsa", of_cells(nodes.inverse, cell[:, prior]), normal[prior] - centre[:, prior])
-    size[:, prior] = squared(back) / WIDEN**2
-    return share, full(active, mine), with_prior(_ln_over_prior(nodes, ln_density, cell, size, mine))
+    return _drawn(nodes[:4], edges, ln_density, share, cell, points, evidence.active)
 
 
 def _ln_bells(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
     """Log (f, s) of the fitted density over the one before measuring, with none aside."""
-    edges, ln_density = step_density(nodes)
-    cell = cell_of(edges, share)
-    mine = z[..., evidence.active]
-    off = mine - between(nodes.centre, nodes.share, share, cell)
-    standard = np.einsum("fsab,fsb->fsa", of_cells(nodes.inverse, cell), off)
-    return _ln_over_prior(nodes, ln_density, cell, squared(standard) / WIDEN**2, mine)
+    return _ln_all(nodes[:4], *step_density(nodes), np.ascontiguousarray(share), np.ascontiguousarray(z), evidence.active)
 
 
-def _ln_over_prior(nodes: Nodes, ln_density: np.ndarray, cell: np.ndarray, size: np.ndarray, mine: np.ndarray) -> np.ndarray:
-    """As _ln_bells, for unknowns `mine` of squared length `size` in their bell's own normals."""
-    ln_volume = np.log(np.diagonal(nodes.spread, axis1=-2, axis2=-1)).sum(axis=-1) + mine.shape[-1] * np.log(WIDEN)
-    return -0.5 * size + of_cells(ln_density - ln_volume, cell) + 0.5 * squared(mine)
+@compiled
+def _drawn(nodes: tuple, edges: np.ndarray, ln_density: np.ndarray, share: np.ndarray, cell: np.ndarray, points: np.ndarray,
+           active: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Samples share (f, s), z (f, s, z) and the log (f, s) of their density over the one before measuring, for `points` (s, 2 + z)
+    that lie at severities `share` (f, s) in cells `cell` of the `nodes`; some of them come from before measuring."""
+    places, centres, roots, _ = nodes
+    z, ln = np.zeros((*share.shape, len(Z_NAMES))), np.empty(share.shape)
+    mine, middle = np.zeros(len(active)), np.zeros(len(active))
+    for f in range(len(share)):
+        volume = _ln_volumes(roots[f])
+        for s in range(share.shape[1]):
+            before = points[s, 0] < KEEP_PRIOR
+            if before:
+                share[f, s] = points[s, 1]
+            at = cell_at(edges[f], share[f, s]) if before else cell[f, s]
+            put_between(centres[f], places[f], share[f, s], at, middle)
+            for a in range(len(active)):
+                mine[a] = points[s, 2 + a] * (1.0 if before else WIDEN)
+            size = 0.0
+            if before:
+                size = _squared_normals(roots[f, at], mine, middle) / WIDEN**2
+            else:
+                for a in range(len(active)):
+                    size += points[s, 2 + a] * points[s, 2 + a]
+                solve_turned(roots[f, at], mine)
+                for a in range(len(active)):
+                    mine[a] += middle[a]
+            length = 0.0
+            for a in range(len(active)):
+                z[f, s, active[a]] = mine[a]
+                length += mine[a] * mine[a]
+            ln[f, s] = _with_prior(-0.5 * size + ln_density[f, at] - volume[at] + 0.5 * length)
+    return share, z, ln
+
+
+@compiled
+def _ln_all(nodes: tuple, edges: np.ndarray, ln_density: np.ndarray, share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:
+    """Log (f, s) of the density of bells about `nodes` over the one before measuring, at share (f, s) and z (f, s, z)."""
+    places, centres, roots, _ = nodes
+    ln, mine, middle = np.empty(share.shape), np.zeros(len(active)), np.zeros(len(active))
+    for f in range(len(share)):
+        volume = _ln_volumes(roots[f])
+        for s in range(share.shape[1]):
+            at, length = cell_at(edges[f], share[f, s]), 0.0
+            put_between(centres[f], places[f], share[f, s], at, middle)
+            for a in range(len(active)):
+                mine[a] = z[f, s, active[a]]
+                length += mine[a] * mine[a]
+            size = _squared_normals(roots[f, at], mine, middle) / WIDEN**2
+            ln[f, s] = -0.5 * size + ln_density[f, at] - volume[at] + 0.5 * length
+    return ln
+
+
+@compiled
+def _ln_volumes(roots: np.ndarray) -> np.ndarray:
+    """Log (g,) of how much wider than standard normals the bells of `roots` (g, a, a) are."""
+    out = np.zeros(len(roots))
+    for g in range(len(roots)):
+        for a in range(roots.shape[1]):
+            out[g] += np.log(WIDEN / roots[g, a, a])
+    return out
+
+
+@inlined
+def _squared_normals(root: np.ndarray, mine: np.ndarray, middle: np.ndarray) -> float:
+    """Squared length of `mine` (a,) about `middle` (a,) in the normals of the bell of `root`."""
+    size = 0.0
+    for a in range(len(mine)):
+        total = 0.0
+        for b in range(a, len(mine)):
+            total += root[b, a] * (mine[b] - middle[b])
+        size += total * total
+    return size
+
+
+@inlined
+def _with_prior(ln_fit: float) -> float:
+    """As `with_prior`, of one number."""
+    ln = LN_FITTED + ln_fit
+    return max(LN_PRIOR, ln) + math.log1p(math.exp(-abs(LN_PRIOR - ln)))

@@ -1,160 +1,149 @@
-"""Owns what each test shows on a three-wire circuit: volts at the plug, the converter's share, the number."""
+"""Owns what one three-wire circuit shows on each hook-up: volts at the plug, the converter's share, the number."""
 
-from typing import TYPE_CHECKING, NamedTuple
+import math
+from collections import namedtuple
 
 import numpy as np
 
-from engine.circuit import METER_OHM, Feed, feed
-from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PlugVolts, Rail, across_open, divided, loaded, open_plug, put_out
-from engine.faults import CircuitState
-from engine.procedures import CHASSIS_OHM, LEAD_OHM, SHARE_ENDS, Circumstances, Hookup, Shown
+from engine.circuit import CHASSIS_OHM, METER_OHM, Feed, feed, pin_volts
+from engine.circuit_state import AT
+from engine.compiled import called, held_at, inlined
+from engine.divider import (
+    FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM, PinVolts, PlugVolts, Rail, across_open, divided, loaded, open_plug, put_out)
+from engine.packed import ELEMENT
+from engine.seen import (
+    RETURN_TO_BATTERY, SHARE, SHARE_ENDS, SLOPE, SUPPLY_TO_BATTERY, SUPPLY_TO_RETURN, TO_BATTERY, TO_RETURN, VALUE)
 
-if TYPE_CHECKING:
-    from engine.three_wire_model import Lines
-
+# Unknowns: the input's load to ground or to its supply; the track; the module's own supply over its nominal volts; the error of
+# the sensor's ratio and of its span; where the quantity as found lies in its spread, and the error of a value typed beside a
+# reading; battery negative, and chassis, against module ground; offset and slope of an unlisted line.
+OF3 = namedtuple("OF3", ("down_ohm", "up_ohm", "track_ohm", "supply_factor", "ratio_offset", "ratio_span", "true_z", "at_z", "ground_v",
+                         "line_offset", "line_slope"))(*range(11))
 # A sweep's ends: short of the rail, as a hand stops (common practice, no source).
 SWEEP_RATIOS = (0.03, 0.97)
 ACTIVE_ENDS = (0.005, 0.995)
-SUPPLY_V = 5.0
-# Elements under which the sensor is on its plug.
-PLUGGED = ("sensor", "none")
+TRACK_CONTACT_OHM = 50.0
+DIVIDER, FEED_THROUGH = ELEMENT["divider"], ELEMENT["feed-through"]
+LIFTED_OHM = 1e12
 
 
-class Unknowns3(NamedTuple):
-    """What is not exactly known of a three-wire circuit: arrays (f, s), or numbers where told."""
-
-    down_ohm: np.ndarray       # the input's load to ground
-    up_ohm: np.ndarray         # or to its supply
-    track_ohm: np.ndarray
-    supply_factor: np.ndarray  # the module's own supply over its nominal volts
-    ratio_offset: np.ndarray   # error of the sensor's ratio
-    ratio_span: np.ndarray     # and of its span
-    true_z: np.ndarray         # where the quantity as found lies in its spread
-    at_z: np.ndarray           # and the error of a value typed beside a reading
-    at_sd: float
-    ground_v: np.ndarray       # battery negative, and chassis, against module ground
-    family: tuple[np.ndarray, np.ndarray]  # offset and slope of an unlisted line
-
-
-def predict_three_wire(lines: "Lines", active: bool, hook: Hookup, around: Circumstances, state: CircuitState,
-                       unknown: Unknowns3, shape: tuple[int, int]) -> Shown:
-    """What each reading r would show under each row f and sample s of `shape`; the module's number is a line of signal
-    over the module's own supply."""
-    nominal = around.circuit.reference_v or SUPPLY_V
-    own_v = nominal * unknown.supply_factor
-    offset = np.where(lines.unlisted[:, None], unknown.family[0], lines.offset[:, None])
-    slope = np.where(lines.unlisted[:, None], unknown.family[1], lines.slope[:, None])
-    true_value = lines.rest[:, :1] + lines.rest[:, 1:] * unknown.true_z + state.true_offset
-    battery_v = unknown.ground_v - state.module_ground_v
-    value, share = np.empty((len(hook), *shape)), np.empty((len(hook), *shape))
-    between = {name: {} for name in ("volts-return", "volts-battery", "supply-return", "supply-battery", "return-battery")}
-    for i in range(len(hook)):
-        at = true_value if np.isnan(hook.at_c[i]) else _beside(hook.at_c[i], around, lines, unknown)
-        plug, fed = _plug(i, hook, around, lines, active, state, unknown, own_v, (at - offset) / slope, battery_v)
-        pin_v = plug.signal_v if hook.module[i] else fed.pin_v(plug.signal_v)
-        seen = (pin_v + state.offset_v) / own_v
-        if isinstance(state.dead_share, np.ndarray):
-            seen = np.where(np.isnan(state.dead_share), seen, state.dead_share)
-        share[i] = np.clip(seen, *SHARE_ENDS)
-        held = np.clip(share[i], lines.clamps[:, :1], lines.clamps[:, 1:])
-        value[i] = (offset + slope * held) * state.scale_factor + state.shown_offset
-        if hook.meter[i]:
-            for name, volts in _metered(i, hook, around, lines, state, unknown, own_v, plug, battery_v).items():
-                between[name][i] = np.broadcast_to(volts, shape)
-    logit_slope = slope * state.scale_factor * share * (1.0 - share)
-    return Shown(value, logit_slope, share, np.ones((1, *shape)), np.zeros(len(hook), int),
-                 state.return_ohm + state.module_return_ohm + LEAD_OHM, np.broadcast_to(true_value, shape),
-                 between.pop("volts-return"), between.pop("volts-battery"), None, None, between)
+@called
+def predict_three_wire(job: object, row: object, hooks: np.ndarray, asked: np.ndarray, state: np.ndarray, of: np.ndarray,
+                       seen: np.ndarray) -> None:
+    """Puts into `seen` (r, .) what each of `hooks` (r,) that is `asked` for shows of a circuit in `state` with unknowns `of`; the module's number
+    is a line of signal over the module's own supply."""
+    own_v = job.open_v * of[OF3.supply_factor]
+    offset, slope = (of[OF3.line_offset], of[OF3.line_slope]) if row.unlisted else (row.offset, row.slope)
+    battery_v = of[OF3.ground_v] - state[AT.module_ground_v]
+    for r in range(len(hooks)):
+        if not asked[r]:
+            continue
+        hook = hooks[r]
+        at = true_value3(row, state, of) if math.isnan(hook.at_c) else _beside(job, row, hook.at_c, of)
+        rail = _rail(hook, state, own_v, battery_v)
+        fed = _input(job, row, hook, state, of, own_v, hook.meter)
+        plug = _plug(job, row, hook, state, of, rail, fed, (at - offset) / slope, slope)
+        pin_v = plug.signal_v if hook.module else pin_volts(fed, plug.signal_v)
+        share = (pin_v + state[AT.offset_v]) / own_v
+        if not math.isnan(state[AT.dead_share]):
+            share = state[AT.dead_share]
+        share = held_at(share, SHARE_ENDS[0], SHARE_ENDS[1])
+        seen[r, SHARE] = share
+        seen[r, VALUE] = (offset + slope * held_at(share, row.clamp_low, row.clamp_high)) * state[AT.scale_factor] + state[AT.shown_offset]
+        seen[r, SLOPE] = slope * state[AT.scale_factor] * share * (1.0 - share)
+        if hook.meter:
+            volts = _metered(job, row, hook, state, of, own_v, plug, rail, battery_v)
+            seen[r, TO_RETURN], seen[r, TO_BATTERY] = volts.to_return, volts.to_battery
+            seen[r, SUPPLY_TO_RETURN], seen[r, SUPPLY_TO_BATTERY] = volts.supply_to_return, volts.supply_to_battery
+            seen[r, RETURN_TO_BATTERY] = volts.return_to_battery
 
 
-def _beside(typed: float, around: Circumstances, lines: "Lines", unknown: Unknowns3) -> np.ndarray:
-    """The value (f, s) the part really has where `typed` is given beside the reading; 100 % of travel is the far stop."""
-    if around.rows.quantity.unit == "percent" and typed >= around.rows.quantity.high_ends_from:
-        return lines.stop[:, :1] + lines.stop[:, 1:] * unknown.at_z
-    return typed + unknown.at_sd * unknown.at_z
+@inlined
+def true_value3(row: object, state: np.ndarray, of: np.ndarray) -> float:
+    """The quantity as found."""
+    return row.rest + row.rest_sd * of[OF3.true_z] + state[AT.true_offset]
 
 
-def _plug(i: int, hook: Hookup, around: Circumstances, lines: "Lines", active: bool, state: CircuitState,
-          unknown: Unknowns3, own_v: np.ndarray, sensor_ratio: np.ndarray,
-          chassis_v: np.ndarray) -> tuple[PlugVolts, Feed]:
-    """Volts at the plug in reading i, and the input's feed there."""
-    element, at_module = hook.element[i], bool(hook.module[i])
-    rail = _rail(i, hook, state, own_v, chassis_v)
-    fed = _input(around, lines, state, unknown, own_v, at_module, bool(hook.meter[i]))
-    if element in PLUGGED:
-        return _sensor(active, state, unknown, rail, fed, sensor_ratio), fed
-    if element == "divider":
-        return _stand_in(i, hook, around, rail, fed, lines, unknown), fed
-    return open_plug(rail, fed, _through_ohm(element)), fed
+@inlined
+def _beside(job: object, row: object, typed: float, of: np.ndarray) -> float:
+    """The value the part really has where `typed` is given beside the reading; 100 % of travel is the far stop."""
+    if job.percent and typed >= job.high_ends_from:
+        return row.stop + row.stop_sd * of[OF3.at_z]
+    return typed + job.thermometer_sd * of[OF3.at_z]
 
 
-def _rail(i: int, hook: Hookup, state: CircuitState, own_v: np.ndarray, chassis_v: np.ndarray) -> Rail:
-    """The supply and return that the plug, or the module's own pins, have in reading i."""
-    rail_v = own_v * state.supply_factor * (state.plugged_supply_factor if hook.element[i] in PLUGGED else 1.0)
-    if hook.module[i]:
-        return Rail(rail_v, 0.5, 0.0, state.module_return_ohm + 0.1)
-    rail = loaded(Rail(rail_v, state.supply_ohm, state.return_v, state.return_ohm + state.module_return_ohm), state.rail_load_ohm)
-    return rail._replace(return_v=chassis_v, return_ohm=CHASSIS_OHM) if hook.chassis[i] else rail
+@inlined
+def _plug(job: object, row: object, hook: object, state: np.ndarray, of: np.ndarray, rail: Rail, fed: Feed, sensor_ratio: float,
+          slope: float) -> PlugVolts:
+    """Volts at the plug, or at the module's own pins."""
+    if hook.sensor:
+        return _sensor(job, state, of, rail, fed, sensor_ratio)
+    if hook.element == DIVIDER:
+        return _stand_in(job, row, hook, rail, fed, slope)
+    return open_plug(rail, fed, FEED_THROUGH_OHM if hook.element == FEED_THROUGH else 0.0)
 
 
-def _through_ohm(element: str) -> float | None:
-    return FEED_THROUGH_OHM if element == "feed-through" else None
+@inlined
+def _rail(hook: object, state: np.ndarray, own_v: float, chassis_v: float) -> Rail:
+    """The supply and return that the plug, or the module's own pins, have."""
+    rail_v = own_v * state[AT.supply_factor] * (state[AT.plugged_supply_factor] if hook.sensor else 1.0)
+    if hook.module:
+        return Rail(rail_v, 0.5, 0.0, state[AT.module_return_ohm] + 0.1)
+    rail = loaded(Rail(rail_v, state[AT.supply_ohm], state[AT.return_v], state[AT.return_ohm] + state[AT.module_return_ohm]),
+                  state[AT.rail_load_ohm])
+    return Rail(rail.supply_v, rail.supply_ohm, chassis_v, CHASSIS_OHM) if hook.chassis else rail
 
 
-def _metered(i: int, hook: Hookup, around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3,
-             own_v: np.ndarray, plug: PlugVolts, battery_v: np.ndarray) -> dict[str, np.ndarray]:
-    """Volts a meter shows between the pins in reading i; on an open plug its own ohms are all that draws from the rails."""
-    if hook.element[i] in PLUGGED or hook.element[i] == "divider":
-        return {"volts-return": plug.signal_v - plug.return_v, "volts-battery": plug.signal_v - battery_v,
-                "supply-return": plug.supply_v - plug.return_v, "supply-battery": plug.supply_v - battery_v,
-                "return-battery": plug.return_v - battery_v}
-    fed = _input(around, lines, state, unknown, own_v, bool(hook.module[i]), metered=False)
-    return across_open(_rail(i, hook, state, own_v, battery_v), fed, battery_v, _through_ohm(hook.element[i]))
+@inlined
+def _metered(job: object, row: object, hook: object, state: np.ndarray, of: np.ndarray, own_v: float, plug: PlugVolts, rail: Rail,
+             battery_v: float) -> PinVolts:
+    """Volts a meter shows between the pins; on an open plug its own ohms are all that draws from the rails."""
+    if hook.sensor or hook.element == DIVIDER:
+        return PinVolts(plug.signal_v - plug.return_v, plug.signal_v - battery_v, plug.supply_v - plug.return_v,
+                        plug.supply_v - battery_v, plug.return_v - battery_v)
+    fed = _input(job, row, hook, state, of, own_v, False)
+    return across_open(rail, fed, battery_v, FEED_THROUGH_OHM if hook.element == FEED_THROUGH else 0.0)
 
 
-def _input(around: Circumstances, lines: "Lines", state: CircuitState, unknown: Unknowns3, own_v: np.ndarray,
-           at_module: bool, metered: bool) -> Feed:
+@inlined
+def _input(job: object, row: object, hook: object, state: np.ndarray, of: np.ndarray, own_v: float, metered: bool) -> Feed:
     """The input with its wire and leaks, seen from the plug."""
-    up = lines.up[:, None]
-    load_ohm = np.where(up, unknown.up_ohm, unknown.down_ohm) * state.input_factor
-    open_v = np.where(up, own_v, 0.0)
-    if at_module:
-        return feed(open_v, load_ohm, 0.0)
-    siemens = (1.0 / state.leak_ground_ohm + 1.0 / state.leak_battery_ohm + 1.0 / state.leak_supply_ohm
+    load_ohm = (of[OF3.up_ohm] if row.up else of[OF3.down_ohm]) * state[AT.input_factor]
+    open_v = own_v if row.up else 0.0
+    if hook.module:
+        return feed(open_v, load_ohm, 0.0, 0.0, 0.0)
+    siemens = (1.0 / state[AT.leak_ground_ohm] + 1.0 / state[AT.leak_battery_ohm] + 1.0 / state[AT.leak_supply_ohm]
                + (1.0 / METER_OHM if metered else 0.0))
-    amps = ((around.circuit.battery_v - state.module_ground_v) / state.leak_battery_ohm
-            + state.other_supply_v / state.leak_supply_ohm)
-    return feed(open_v, load_ohm, state.signal_ohm, siemens, amps)
+    amps = ((job.battery_v - state[AT.module_ground_v]) / state[AT.leak_battery_ohm]
+            + state[AT.other_supply_v] / state[AT.leak_supply_ohm])
+    return feed(open_v, load_ohm, state[AT.signal_ohm], siemens, amps)
 
 
-def _sensor(active: bool, state: CircuitState, unknown: Unknowns3, rail: Rail, fed: Feed, ratio: np.ndarray) -> PlugVolts:
+@inlined
+def _sensor(job: object, state: np.ndarray, of: np.ndarray, rail: Rail, fed: Feed, ratio: float) -> PlugVolts:
     """The sensor on its plug; its contacts are part of it."""
-    ratio = ratio * state.ratio_factor * (1.0 + unknown.ratio_span) + unknown.ratio_offset + state.ratio_offset
-    ratio = np.clip(ratio, *(ACTIVE_ENDS if active else (0.0, 1.0)))
-    if isinstance(state.stuck_ratio, np.ndarray):
-        ratio = np.where(np.isnan(state.stuck_ratio), ratio, np.clip(state.stuck_ratio, 0.0, 1.0))
-    if active:
-        # Contacts in its feed drop its own current; they sit outside the pins a meter can reach.
-        inner = rail._replace(supply_ohm=rail.supply_ohm + state.plug_supply_ohm + state.top_ohm,
-                              return_ohm=rail.return_ohm + state.plug_return_ohm + state.bottom_ohm)
-        seen = put_out(inner, fed, ratio, unknown.track_ohm, OUTPUT_OHM + state.plug_ohm + state.wiper_ohm)
-        part = (rail.supply_v - rail.return_v) / (inner.supply_ohm + unknown.track_ohm + inner.return_ohm)
-        return PlugVolts(rail.supply_v - part * rail.supply_ohm, rail.return_v + part * rail.return_ohm, seen.signal_v)
-    return divided(rail, fed, ratio, unknown.track_ohm, 50.0 + state.plug_ohm + state.wiper_ohm,
-                   state.top_ohm + state.plug_supply_ohm, state.bottom_ohm + state.plug_return_ohm)
+    ratio = ratio * state[AT.ratio_factor] * (1.0 + of[OF3.ratio_span]) + of[OF3.ratio_offset] + state[AT.ratio_offset]
+    ratio = held_at(ratio, ACTIVE_ENDS[0], ACTIVE_ENDS[1]) if job.active else held_at(ratio, 0.0, 1.0)
+    if not math.isnan(state[AT.stuck_ratio]):
+        ratio = held_at(state[AT.stuck_ratio], 0.0, 1.0)
+    if not job.active:
+        return divided(rail, fed, ratio, of[OF3.track_ohm], TRACK_CONTACT_OHM + state[AT.plug_ohm] + state[AT.wiper_ohm],
+                       state[AT.top_ohm] + state[AT.plug_supply_ohm], state[AT.bottom_ohm] + state[AT.plug_return_ohm])
+    # Contacts in its feed drop its own current; they sit outside the pins a meter can reach.
+    inner = Rail(rail.supply_v, rail.supply_ohm + state[AT.plug_supply_ohm] + state[AT.top_ohm],
+                 rail.return_v, rail.return_ohm + state[AT.plug_return_ohm] + state[AT.bottom_ohm])
+    seen = put_out(inner, fed, ratio, of[OF3.track_ohm], OUTPUT_OHM + state[AT.plug_ohm] + state[AT.wiper_ohm])
+    part = (rail.supply_v - rail.return_v) / (inner.supply_ohm + of[OF3.track_ohm] + inner.return_ohm)
+    return PlugVolts(rail.supply_v - part * rail.supply_ohm, rail.return_v + part * rail.return_ohm, seen.signal_v)
 
 
-def _stand_in(i: int, hook: Hookup, around: Circumstances, rail: Rail, fed: Feed, lines: "Lines",
-              unknown: Unknowns3) -> PlugVolts:
+@inlined
+def _stand_in(job: object, row: object, hook: object, rail: Rail, fed: Feed, slope: float) -> PlugVolts:
     """A potentiometer as a divider on the plug, its wiper behind a resistor; set-up mistakes included."""
-    legs, off = around.rows.having("wrong-legs"), around.rows.having("lead-off")
-    if np.isnan(hook.ratio[i]):
+    ratio = hook.ratio
+    if math.isnan(ratio):
         # The end of a sweep that gives the lowest number.
-        falls = np.where(lines.unlisted[:, None], unknown.family[1], lines.slope[:, None]) < 0.0
-        ratio = np.where(falls, SWEEP_RATIOS[1], SWEEP_RATIOS[0])
-    else:
-        ratio = np.full((len(lines.up), 1), hook.ratio[i])
-    ratio[legs] = 1.0 - ratio[legs]
-    wiper_ohm = np.full((len(lines.up), 1), WIPER_OHM)
-    wiper_ohm[off] = 1e12
-    return divided(rail, fed, ratio, around.end_to_end_ohm, wiper_ohm)
+        ratio = SWEEP_RATIOS[1] if slope < 0.0 else SWEEP_RATIOS[0]
+    if row.wrong_legs:
+        ratio = 1.0 - ratio
+    return divided(rail, fed, ratio, job.end_to_end_ohm, LIFTED_OHM if row.lead_off else WIPER_OHM, 0.0, 0.0)

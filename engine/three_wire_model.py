@@ -5,36 +5,24 @@ from typing import NamedTuple
 
 import numpy as np
 
+from engine.curve_table import Table
 from engine.faults import FaultKind
-from engine.model import GROUND_SD_V, OPEN_SD, OPEN_UNKNOWN_SD, Z, Model, Setup
-from engine.procedures import Circumstances, TestKind
+from engine.model import OPEN_SD, OPEN_UNKNOWN_SD, Model, Setup
+from engine.packed import pack_job
+from engine.points import Circuit
+from engine.procedures import TestKind
 from engine.readings import Reading
-from engine.three_wire import Unknowns3, predict_three_wire
+from engine.unknowns import Z
 
-# Inputs of three-wire signals: a pull-down of 100 kohm to 1 Mohm on most, some pulled up, by a few kohm too (published
-# figures and from memory).
-DOWN_LN_OHM, UP_LN_OHM = (float(np.log(3e5)), 0.8), (float(np.log(6e4)), 1.2)
+# So many inputs of three-wire signals are pulled down (published figures and from memory).
 DOWN_SHARE = 0.75
-TRACK_LN_SD = 0.5
-# Tolerance of a sensor's ratio at one end, and over its span (common practice, no source).
-RATIO_SD, RATIO_SPAN_SD = 0.008, 0.006
+TRACK_LN_SD, STAGE_LN_SD = 0.5, 0.1
 # Percent of travel at the far stop.
 FAR_STOP = 100.0
+# Supply where nobody told it [V].
+SUPPLY_V = 5.0
 # A sweep that moved left its lowest number for that of the middle.
 SWEEP_MIDDLE = 0.5
-
-
-class Lines(NamedTuple):
-    """The lines of rows (f,): offset and slope of listed ones, clamps, whether unlisted, and whether pulled up; mean and
-    spread (f, 2) of the value as found, and of the value at the far stop."""
-
-    offset: np.ndarray
-    slope: np.ndarray
-    clamps: np.ndarray
-    unlisted: np.ndarray
-    up: np.ndarray
-    rest: np.ndarray
-    stop: np.ndarray
 
 
 class NoCurves(NamedTuple):
@@ -42,6 +30,7 @@ class NoCurves(NamedTuple):
 
     curves: tuple = ()
     loose: np.ndarray = np.zeros(0, bool)
+    packed: Table = Table(0.0, 1.0, 0.0, 1.0, 0.0, 0.0, *(np.zeros(0, np.float32) for _ in range(3)))
 
 
 class ThreeWireModel(Model):
@@ -88,46 +77,36 @@ class ThreeWireModel(Model):
             names.append("source")
         if (self.curve < 0).any():
             names += ["family_ohm", "family_beta"]
-        return np.array([Z[n] for n in names])
+        return np.array([getattr(Z, n) for n in names])
 
-    def around(self, rows: np.ndarray) -> Circumstances:
-        """What stays the same over all readings, for `rows`."""
-        return Circumstances(self.setup.circuit, self.table, self.pick(rows), self.end_to_end_ohm, False,
-                             lambda *given: predict_three_wire(self.lines(rows), self.setup.three_wire.active, *given))
+    @cached_property
+    def circuit(self) -> Circuit:
+        """The circuit and its rows, for compiled loops."""
+        setup, wire = self.setup, self.setup.three_wire
+        jobs = pack_job(setup, self.end_to_end_ohm)
+        job, family = jobs[0], wire.family
+        job["open_v"], job["active"] = setup.circuit.reference_v or SUPPLY_V, wire.active
+        job["open_sd"] = OPEN_SD if setup.circuit.reference_v is not None else OPEN_UNKNOWN_SD
+        job["source"] = setup.circuit.source_ohm or 0.0
+        job["track_ohm"], job["track_ln_sd"] = wire.track_ohm, STAGE_LN_SD if wire.active else TRACK_LN_SD
+        (job["line_low"], job["line_low_sd"]), (job["line_high"], job["line_high_sd"]) = family.ratio_low, family.ratio_high
+        job["line_from"], job["line_to"], job["line_span_ln_sd"] = family.value_low, family.value_high, family.span_ln_sd
+        return Circuit(jobs, self.table.packed, self._rows())
 
-    def lines(self, rows: np.ndarray) -> Lines:
-        """The lines of `rows`."""
-        listed = [line for line, _ in self.setup.three_wire.lines]
-        setup, index = self.setup, self.curve[rows]
+    def _rows(self) -> np.ndarray:
+        """The rows, each on its line."""
+        setup, listed = self.setup, [line for line, _ in self.setup.three_wire.lines]
+        rows = self.pick(np.arange(len(self))).packed.copy()
         told = None if setup.surroundings_c is None else (setup.surroundings_c, setup.quantity.surroundings_sd)
         far = (FAR_STOP, setup.quantity.thermometer_sd)
-        mine = [listed[i // 2] if i >= 0 else None for i in index]
-        return Lines(np.array([0.0 if line is None else line.offset for line in mine]),
-                     np.array([1.0 if line is None else line.slope for line in mine]),
-                     np.array([(0.0, 1.0) if line is None else line.clamps for line in mine]), index < 0, index % 2 == 1,
-                     np.array([told or (line and line.rest) or setup.three_wire.rest for line in mine]),
-                     np.array([(line and line.stop) or far for line in mine]))
-
-    def source_ohm(self, z: np.ndarray) -> object:
-        """The input's load [ohm] where told; else what pull-downs have: `unknowns` tells the two apart."""
-        known = self.setup.circuit.source_ohm
-        return known if known is not None else np.exp(DOWN_LN_OHM[0] + DOWN_LN_OHM[1] * z[..., Z["source"]])
-
-    def unknowns(self, z: np.ndarray) -> "Unknowns3":
-        """The quantities behind standard normals `z` (f, s, z)."""
-        setup, scale, wire = self.setup, self.setup.quantity, self.setup.three_wire
-        open_sd = OPEN_SD if setup.circuit.reference_v is not None else OPEN_UNKNOWN_SD
-        known, source = setup.circuit.source_ohm, z[..., Z["source"]]
-        track_sd = 0.1 if wire.active else TRACK_LN_SD
-        return Unknowns3(
-            down_ohm=known if known is not None else np.exp(DOWN_LN_OHM[0] + DOWN_LN_OHM[1] * source),
-            up_ohm=known if known is not None else np.exp(UP_LN_OHM[0] + UP_LN_OHM[1] * source),
-            track_ohm=wire.track_ohm * np.exp(track_sd * z[..., Z["part"]]),
-            supply_factor=1.0 + open_sd * z[..., Z["open"]],
-            ratio_offset=RATIO_SD * z[..., Z["sensor"]], ratio_span=RATIO_SPAN_SD * z[..., Z["sensor_beta"]],
-            true_z=z[..., Z["true"]], at_z=z[..., Z["thermometer"]], at_sd=scale.thermometer_sd,
-            ground_v=GROUND_SD_V * z[..., Z["ground"]],
-            family=wire.family.line(z[..., Z["family_ohm"]], z[..., Z["family_beta"]]))
+        for row, index in zip(rows, self.curve.tolist(), strict=True):
+            line = listed[index // 2] if index >= 0 else None
+            row["coldest"], row["hottest"], row["unlisted"], row["up"] = -np.inf, np.inf, line is None, index % 2 == 1
+            row["offset"], row["slope"] = (0.0, 1.0) if line is None else (line.offset, line.slope)
+            row["clamp_low"], row["clamp_high"] = (0.0, 1.0) if line is None else line.clamps
+            row["rest"], row["rest_sd"] = told or (line and line.rest) or setup.three_wire.rest
+            row["stop"], row["stop_sd"] = (line and line.stop) or far
+        return rows
 
     def sweep_low_end(self) -> tuple[TestKind, Reading]:
         """The hook-up a sweep comes from, as a test and a reading of it: the middle of the track."""

@@ -5,14 +5,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.batches import quantiles
-from engine.belief import Belief, unknown_index
+from engine.ranked import quantiles
+from engine.belief import Belief
 from engine.curves import KELVIN, T25_K
 from engine.faults import HARNESS_SIDE
-from engine.model import PART_SD, Model
-from engine.procedures import AMMETER_OHM, MAIN_VOLTS, Shown, TestKind
+from engine.model import Model
+from engine.packed import OF
+from engine.points import Shown
+from engine.procedures import AMMETER_OHM, MAIN_VOLTS, TestKind
 from engine.quantities import Quantity
 from engine.readings import Reading
+from engine.three_wire import OF3
+from engine.unknowns import Z
 from engine.void import Void, void_readings
 
 FOUND_ABOVE, FOUND_EVEN_ABOVE, FOUND_UNLISTED_ABOVE = 0.95, 0.85, 0.75
@@ -229,25 +233,24 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     rows = in_order if belief.chance[in_order].sum() > 0.5 else np.arange(len(model))
     row, share, z, weight = belief.weighted(rows)
     points = (0.05, 0.5, 0.95)
-    setup, out = model.setup, {}
+    setup, out, of = model.setup, {}, model.unknowns(z)
     if setup.circuit.source_ohm is None:
         # What the meter sees is the resistor itself, its own tolerance or fault included, not the module's idea of it.
-        ohm = model.source_ohm(z) * np.exp(PART_SD * z[:, unknown_index("part")])
+        ohm = of[:, OF.source_ohm] * of[:, OF.part_factor]
         for k in np.unique(row):
             if model.kinds[k].effect == "input-ohm-factor":
                 mine = row == k
                 ohm[mine] *= model.severity(share[mine][None, :], np.array([k]))[0]
         out["pull_up_ohm"] = Interval(*quantiles(ohm, weight, points), "ohm")
-    volts = (setup.circuit.open_v or 5.0) * (1.0 + setup.open_sd * z[:, unknown_index("open")])
+    volts = (setup.circuit.open_v or 5.0) * of[:, OF.open_factor]
     out["open_v"] = Interval(*quantiles(volts, weight, points), "V")
     if setup.circuit.pointer:
         for end in (0.0, 100.0):
-            shift = setup.family_ln_ohm_25[1] * z[:, unknown_index("family_ohm")]
+            shift = setup.family_ln_ohm_25[1] * z[:, Z.family_ohm]
             ohms = np.exp(model.table.ln_ohm(1.0 / (end + KELVIN), model.curve[row], shift, 0.0))
             out[f"curve_ohm_{end:.0f}"] = Interval(*quantiles(ohms, weight, points), "ohm")
     elif len(set(model.curve)) > 1 or (model.curve < 0).any():
-        args = (model.curve[row], setup.family_ln_ohm_25[0] + setup.family_ln_ohm_25[1] * z[:, unknown_index("family_ohm")],
-                setup.family_beta_k[0] + setup.family_beta_k[1] * z[:, unknown_index("family_beta")])
+        args = (model.curve[row], of[:, OF.family_ln_ohm], of[:, OF.family_beta_k])
         at_25 = model.table.ln_ohm(1.0 / T25_K, *args)
         at_85 = model.table.ln_ohm(1.0 / (85.0 + KELVIN), *args)
         out["curve_ohm_25"] = Interval(*quantiles(np.exp(at_25), weight, points), "ohm")
@@ -262,10 +265,10 @@ def _learned_three_wire(belief: Belief) -> dict[str, Interval]:
     row, _, z, weight = belief.weighted(np.arange(len(model)))
     points, unknown = (0.05, 0.5, 0.95), model.unknowns(z)
     up = model.curve[row] % 2 == 1
-    out = {"open_v": Interval(*quantiles((model.setup.circuit.reference_v or 5.0) * unknown.supply_factor, weight, points), "V"),
+    out = {"open_v": Interval(*quantiles((model.setup.circuit.reference_v or 5.0) * unknown[:, OF3.supply_factor], weight, points), "V"),
            "pulled_up": Interval(*(float((weight * up).sum() / weight.sum()),) * 3, "")}
     if model.setup.circuit.source_ohm is None:
-        out["input_ohm"] = Interval(*quantiles(np.where(up, unknown.up_ohm, unknown.down_ohm), weight, points), "ohm")
+        out["input_ohm"] = Interval(*quantiles(np.where(up, unknown[:, OF3.up_ohm], unknown[:, OF3.down_ohm]), weight, points), "ohm")
     return out
 
 
@@ -277,7 +280,7 @@ def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[
         return ()
     ranked = sorted(chances, key=lambda k: (-round(chances[k], 9), k))
     named = sorted(n for i, n in enumerate(ranked) if chances[n] >= NAMED_ABOVE or i < NAMED_AT_LEAST)
-    shown = belief.evidence.shown(samples.share, samples.z, samples.rows).on_one()
+    shown = belief.evidence.shown(samples.share, samples.z, samples.rows)
     weight = np.repeat(belief.chance[samples.rows][:, None] / samples.share.shape[1], samples.share.shape[1], axis=1)
     places = model.locations[samples.rows]
     out = []
@@ -312,11 +315,11 @@ def _shown_as(shown: Shown, r: int | None, test: TestKind, shape: tuple[int, int
     if test.measures in MAIN_VOLTS:
         return shown.volts(MAIN_VOLTS[test.measures], r)
     if test.measures == "current":
-        return shown.to_return_v[r] / AMMETER_OHM * 1e3
+        return shown.volts("volts-return", r) / AMMETER_OHM * 1e3
     if test.measures == "sensor-ohms":
         return shown.sensor_at(r)
     if test.measures == "return-ohms":
-        return np.broadcast_to(shown.return_ohm, shape)
+        return shown.return_ohm
     return np.clip(shown.value[r], scale.low_end, scale.high_end)
 
 

@@ -5,12 +5,14 @@ import numpy as np
 from engine.circuit import InputCircuit
 from engine.faults import FaultKind
 from engine.lines import ThreeWire
-from engine.model import Setup, Z_NAMES
-from engine.procedures import MAIN_VOLTS, Shown, TestKind, hookup, predict
+from engine.model import Setup
+from engine.points import Shown, shown_on
+from engine.procedures import MAIN_VOLTS, TestKind, hookup
 from engine.quantities import Quantity
 from engine.readings import Reading
 from engine.stand_in import Meter, StandIn
 from engine.three_wire_model import SWEEP_MIDDLE, ThreeWireModel
+from engine.unknowns import Z_NAMES
 from knowledge.weights import FLOOR, LEAST_WEIGHT, NEAR_SPAN, NEAR_V, SHARES, against, good_chances, means
 
 DIVIDED_AT = 0.5
@@ -57,7 +59,7 @@ def _outcomes(test: TestKind, model: ThreeWireModel) -> dict[str, np.ndarray]:
         return {**{outcome: np.where(off[:, 0], 0.0, share) for outcome, share in found.items()}, "absent": off[:, 0] * 1.0}
     if test.measures in MAIN_VOLTS:
         return against(np.where(off, 0.0, shown.volts(MAIN_VOLTS[test.measures], 0)), NEAR_V, "too-high", "too-low")
-    many = np.broadcast_to(shown.return_ohm, shown.value.shape[1:]) > NEAR_RETURN_OHM
+    many = shown.return_ohm > NEAR_RETURN_OHM
     return means({"as-expected": ~many, "too-many": many})
 
 
@@ -66,8 +68,8 @@ def _shown(test: TestKind, model: ThreeWireModel, ratio: float | None) -> Shown:
     reading = Reading(test.id, ratio=ratio if test.element == "divider" else None)
     rows = np.arange(len(model))
     shares, z = np.tile(SHARES, (len(rows), 1)), np.zeros((len(rows), len(SHARES), len(Z_NAMES)))
-    return predict(hookup((test,), (reading,), STAND_IN_OHM), model.around(rows), model.state(shares, z, rows),
-                   model.unknowns(z), shares.shape)
+    hook = hookup((test,), (reading,), STAND_IN_OHM)
+    return shown_on(model.circuit, hook, rows, shares, z)
 
 
 def _number(shown: Shown, model: ThreeWireModel) -> np.ndarray:

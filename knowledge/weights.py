@@ -1,14 +1,21 @@
 """Owns the weights of outcome edges: how much each outcome of a test speaks for each fault, worked out by the engine."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
 from engine.faults import FaultKind, Rows, severity
-from engine.procedures import Circumstances, Shown, TestKind, Unknowns, hookup, predict
+from engine.model import Setup
+from engine.packed import pack_job
+from engine.points import Circuit, Shown, shown_on
+from engine.procedures import TestKind, hookup
 from engine.readings import Reading
+from engine.stand_in import Meter, StandIn
 from engine.units import from_degc
+from engine.unknowns import Z_NAMES
 
 # A typical circuit: sensor at this temperature, stand-in at the ohms of the second, seven grades of severity.
 SENSOR_C, DIALLED_C = 20.0, 60.0
@@ -77,13 +84,13 @@ def _outcome_chances(test: TestKind, rows: tuple[FaultKind, ...], circuit: Input
     shown = _shown(test, rows, circuit, curve, dialled, at_c)
     off = np.array([[fault.effect == "key-off"] for fault in rows])
     if test.measures == "volts":
-        return against(np.where(off, 0.0, shown.to_return_v[0]), NEAR_V, "too-high", "too-low")
+        return against(np.where(off, 0.0, shown.volts("volts-return", 0)), NEAR_V, "too-high", "too-low")
     if test.measures == "current":
         # The ammeter is so many ohms: the volts left across it are the current.
-        current = np.where(off, 1e-9, np.maximum(shown.to_return_v[0], 1e-9))
+        current = np.where(off, 1e-9, np.maximum(shown.volts("volts-return", 0), 1e-9))
         return against(np.log(current), float(np.log(NEAR_CURRENT_RATIO)), "too-high", "too-low")
     if test.measures == "return-ohms":
-        many = np.broadcast_to(shown.return_ohm, shown.value.shape[1:]) > NEAR_RETURN_OHM
+        many = shown.return_ohm > NEAR_RETURN_OHM
         return means({"as-expected": ~many, "too-many": many})
     return against(np.log(shown.sensor_at(0)), float(np.log(NEAR_RATIO)), "too-many", "too-few")
 
@@ -93,25 +100,28 @@ def _shown(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, c
     """The engine's prediction for one test under each fault of `rows` and each severity."""
     reading = Reading(test.id, ohm=ohm if test.element == "stand-in" else None,
                       at=(at_c, "degC") if test.measures == "sensor-ohms" else None)
+    at = np.arange(len(rows))
     shares = np.tile(SHARES, (len(rows), 1))
-    laid = Rows(np.arange(len(rows)), rows, np.zeros(len(rows), int))
-    one = np.ones(shares.shape)
-    unknown = Unknowns(source_ohm=circuit.source_ohm, part_factor=one, open_factor=one,
-                       family_ln_ohm=one * np.log(curve.ohm_25), family_beta_k=one * curve.beta_25_85,
-                       sensor_ln=0.0, sensor_beta_k=0.0, true_value=one * SENSOR_C, thermometer=0.0, ground_v=0.0)
-    around = Circumstances(circuit, CurveTable((curve,)), laid, STAND_IN_OHM, False)
-    return predict(hookup((test,), (reading,), STAND_IN_OHM), around, laid.state(shares, np.zeros_like(shares)), unknown,
-                   shares.shape)
+    return shown_on(_typical(rows, circuit, curve), hookup((test,), (reading,), STAND_IN_OHM), at, shares,
+                    np.zeros((*shares.shape, len(Z_NAMES))))
+
+
+@lru_cache(maxsize=16)
+def _typical(rows: tuple[FaultKind, ...], circuit: InputCircuit, curve: Curve) -> Circuit:
+    """A typical circuit under each fault of `rows`, every unknown at its middle."""
+    setup = Setup(circuit, (), 0.0, (float(np.log(curve.ohm_25)), 0.0), (curve.beta_25_85, 0.0), StandIn(end_to_end_ohm=STAND_IN_OHM),
+                  Meter(), SENSOR_C, (), rows, ())
+    return Circuit(pack_job(setup, STAND_IN_OHM), CurveTable((curve,)).packed, Rows(np.arange(len(rows)), rows, np.zeros(len(rows), int)).packed)
 
 
 def _seen(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, curve: Curve, ohm: float) -> np.ndarray:
     """What live data shows [degC], (f, s): held at its ends, frozen, in the wrong unit, or of another hook-up than typed."""
-    seen = _on_its_branch(_shown(test, rows, circuit, curve, ohm))
+    seen = _shown(test, rows, circuit, curve, ohm).value[0].copy()
     for row, fault in enumerate(rows):
         if fault.effect == "too-soon" and test.element != "sensor":
             seen[row] = SENSOR_C
         elif fault.effect == "stand-in-moved" and test.element == "stand-in":
-            seen[row] = _on_its_branch(_shown(test, rows[row:row + 1], circuit, curve, MOVED * ohm))
+            seen[row] = _shown(test, rows[row:row + 1], circuit, curve, MOVED * ohm).value[0]
         elif fault.effect == "reading-frozen":
             seen[row] = severity(fault, SHARES)
     seen = np.clip(seen, *SHOWN_ENDS_C)
@@ -119,13 +129,6 @@ def _seen(test: TestKind, rows: tuple[FaultKind, ...], circuit: InputCircuit, cu
         if fault.effect == "unit-mistaken":
             seen[row] = from_degc(seen[row], "degF")
     return seen
-
-
-def _on_its_branch(shown: Shown) -> np.ndarray:
-    """The number (f, s) of the pull-up the module is likelier on."""
-    if shown.branch is None:
-        return shown.value[0].copy()
-    return np.where(shown.branch[0] > 0.5, shown.other.value[0], shown.value[0])
 
 
 def against(value: np.ndarray, near: float, above: str, below: str) -> dict[str, np.ndarray]:

@@ -1,5 +1,5 @@
 """Owns what all tests share: where their helpers are found, the knowledge they read, one thread of linear algebra a process,
-how many workers there are, and the order of the tests."""
+what is compiled before they start, how many workers there are, and the order of the tests."""
 
 import gc
 import os
@@ -13,6 +13,15 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 # Behind everything installed: the tests' own helpers are found, the app still has to be installed.
 sys.path.append(str(Path(__file__).parents[1]))
+
+
+def pytest_configure(config):
+    """Everything is compiled, and kept, before workers start: on a bare machine each would take its own minute over it."""
+    if hasattr(config, "workerinput") or config.option.collectonly:
+        return
+    from knowledge.warm import warm
+    from tests.loaded import KB
+    warm(KB)
 
 
 def pytest_xdist_auto_num_workers():

@@ -6,16 +6,18 @@ given that truth (converter, whole degrees, ends, default, meter, slips, faults 
 must be so in 80 of 100 jobs; whether the engine's physics is right is for the foreign vehicles to say.
 """
 
+import copy
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
 from engine.likelihood import Evidence
-from engine.model import Z_NAMES, canonical
+from engine.model import canonical
 from engine.procedures import MA_FLOOR
 from engine.readings import Reading
 from engine.terms import stood
+from engine.unknowns import Z_NAMES
 from engine.void import SAME_WITHIN
 
 COMPLAINTS = {
@@ -158,9 +160,10 @@ def _centres(job, truth, test, fields, name):
     # Any number stands for the one looked for, so that its meter is on.
     evidence, rows = Evidence(job.model, (Reading(test.id, **fields, **{name: 1.0}),)), np.array([truth.row])
     out, place = [], evidence.hooked.place.get(0)
-    for steady in (False, True):
-        shown = evidence.shown(truth.share, truth.z, rows, steady=steady)
-        value = {"signal_to_return_v": lambda s: s.to_return_v[place], "signal_to_battery_v": lambda s: s.to_battery_v[place],
+    for healthy in (False, job.model.kinds[truth.row].intermittent):
+        shown = evidence.shown(truth.share, truth.z, rows, healthy)
+        value = {"signal_to_return_v": lambda s: s.volts("volts-return", place),
+                 "signal_to_battery_v": lambda s: s.volts("volts-battery", place),
                  "ohms": lambda s: s.sensor_at(place) if test.measures == "sensor-ohms" else s.return_ohm}[name](shown)
         centre = float(np.ravel(value)[0])
         out += [centre] if name != "ohms" else [centre, centre / 1000.0, centre * 1000.0]
@@ -196,21 +199,29 @@ def _uncontradicted(readings):
     return groups
 
 
+def _as_if(evidence, **what):
+    """The same evidence with `what` (its own attributes) as if it were so."""
+    out = copy.copy(evidence)
+    vars(out).pop("typed", None)
+    vars(out).update(what)
+    return out
+
+
 def _ln_by_reading(job, truth, readings, before):
     """The engine's log density (n,) of each of several readings, given the truth and what the job's readings showed, `before`."""
     evidence = Evidence(job.model, readings)
     # All that could be typed stands here side by side: no number of the module's own may be suspected from that, and it is
     # beside the numbers had that each shows an end once more, or goes beyond one.
     alone = Evidence(job.model, readings[-1:]) if len(readings) > 1 else evidence
-    evidence.default, evidence.default_share = alone.default, alone.default_share
     had = tuple(before.stood)
-    evidence.stood = {term: stood(term, (*had, term), evidence.scale) for term in evidence.terms if term.kind == "shows"}
+    evidence = _as_if(evidence, default=alone.default, default_share=alone.default_share,
+                      stood={term: stood(term, (*had, term), evidence.scale) for term in evidence.terms if term.kind == "shows"})
     out = evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
     ln_of_had = {}
     for term in evidence.stood if had else ():
         counts = tuple(stood(one, (*had, term), before.scale) for one in had)
         if counts not in ln_of_had:
-            before.stood = dict(zip(had, counts, strict=True))
-            ln_of_had[counts] = float(before.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
+            there = _as_if(before, stood=dict(zip(had, counts, strict=True)))
+            ln_of_had[counts] = float(there.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
         out[term.reading] += ln_of_had[counts]
     return out

@@ -6,6 +6,7 @@ that editing the knowledge never moves these proofs.
 
 import numpy as np
 
+from engine.chances import spread_of
 from engine.circuit import InputCircuit
 from engine.curves import Curve
 from engine.faults import FaultKind
@@ -106,18 +107,19 @@ def simulated(model: Model, seed: int, steps: tuple[tuple[str, float | None], ..
     out = []
     for i, reading in enumerate(asked):
         # What comes and goes shows itself in about one reading of four.
-        shown = evidence.shown(share, z, rows, steady=bool(rng.random() > 0.25))
+        shown = evidence.shown(share, z, rows, bool(rng.random() > 0.25) and model.kinds[row].intermittent)
         measures, place = evidence.tests[i].measures, evidence.hooked.place.get(i)
         if measures == "shows":
-            spread = float(evidence.spread(shown, place, picked, bool(evidence.hooked.hook.dialled[place]))[0, 0])
+            seen = (float(part[place, 0, 0]) for part in (shown.value, shown.slope, shown.share))
+            spread = spread_of(model.circuit.job[0], model.circuit.rows[row], bool(evidence.hooked.hook.dialled[place]), *seen)
             number = float(shown.value[place, 0, 0]) + min(spread, 10.0) * rng.standard_normal()
             number = float(np.clip(round(number), -40, 150)) if np.isnan(frozen) else float(round(frozen))
             typed = {"shows": number, "unit": "degC"}
         elif measures == "volts":
-            volts = float(shown.to_return_v[place][0, 0])
+            volts = float(shown.volts("volts-return", place)[0, 0])
             typed = {"signal_to_return_v": round(volts + 0.015 * rng.standard_normal(), 2)}
         else:
-            ohm = float(shown.sensor_at(place)[0, 0] if measures == "sensor-ohms" else np.broadcast_to(shown.return_ohm, (1, 1))[0, 0])
+            ohm = float(shown.sensor_at(place)[0, 0] if measures == "sensor-ohms" else shown.return_ohm[0, 0])
             noisy = max(ohm * np.exp(0.008 * rng.standard_normal()), 0.1)
             typed = {"ohms": "open" if noisy > 4e6 else float(f"{noisy:.3g}")}
         out.append(Reading(reading.test, ohm=reading.ohm, at=reading.at, **typed))

@@ -8,13 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.faults import CircuitState
 from engine.likelihood import Evidence
-from engine.model import Z, Z_NAMES, Model, Setup, canonical
-from engine.procedures import Unknowns
+from engine.model import Model, Setup, canonical
 from engine.readings import Reading
+from engine.unknowns import Z, Z_NAMES
 
-# Shares at which a severity jumps (see engine.faults.severity and circuit_state); cells never straddle them.
+# Shares at which a severity jumps (see engine.grades); cells never straddle them.
 JUMPS = (0.25, 0.7)
 FARTHEST = 5.5
 CHUNK = 8192
@@ -22,29 +21,16 @@ FIRST_SHARES, FIRST_NORMALS = 256, 11
 
 
 class FewUnknowns(Model):
-    """A model in which all but the named unknowns are held at their mean."""
+    """A model in which all but the named unknowns are held at their mean: nothing that is not active is ever moved from there."""
 
     def __init__(self, setup: Setup, free: tuple[str, ...]) -> None:
         super().__init__(setup)
-        self.free = tuple(Z[name] for name in free)
+        self.free = tuple(getattr(Z, name) for name in free)
 
     @property
     def active(self) -> np.ndarray:
         """Indices of the free unknowns."""
         return np.array(sorted(self.free))
-
-    def _held(self, z: np.ndarray) -> np.ndarray:
-        out = np.zeros_like(z)
-        out[..., self.free] = z[..., self.free]
-        return out
-
-    def unknowns(self, z: np.ndarray) -> Unknowns:
-        """As the model's own, all but the free unknowns at their mean."""
-        return super().unknowns(self._held(z))
-
-    def state(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> CircuitState:
-        """As the model's own, all but the free unknowns at their mean."""
-        return super().state(share, self._held(z), rows)
 
 
 class Row(NamedTuple):

@@ -20,9 +20,10 @@ if __name__ == "__main__":
 else:
     from .accuracy_circuits import setup
 from engine.likelihood import Evidence
-from engine.model import Z_NAMES, Model, Setup, canonical
+from engine.model import Model, Setup, canonical
 from engine.batches import lattice
 from engine.readings import Reading as R
+from engine.unknowns import Z_NAMES
 
 FILE = Path(__file__).with_suffix(".json")
 DRAWS, CHUNK = 10_000_000, 16_384

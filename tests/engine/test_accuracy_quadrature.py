@@ -6,7 +6,7 @@ Ten cases: location chances within 0.005, the severity's middle within 2 % (0.5 
 import numpy as np
 import pytest
 
-from engine.batches import quantiles
+from engine.ranked import quantiles
 from engine.belief import believe
 from engine.readings import Reading as R
 

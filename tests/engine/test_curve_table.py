@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from engine.curve_table import CurveTable
+from engine.compiled import everywhere
+from engine.curve_table import CurveTable, value_of
 from engine.curves import KELVIN, Curve, beta_curve, four_term_temperature
 from engine.quantities import LEVEL
 
@@ -18,9 +19,14 @@ TABLE = CurveTable(SMOOTH + KINKED)
 WIDE_C = np.linspace(-60.0, 200.0, 1301)
 
 
-def degrees(table, ln_ohm, index, family_ln_ohm=0.0, family_beta=3700.0):
-    one = np.ones((1, np.size(ln_ohm)))
-    return table.value_at(np.reshape(ln_ohm, (1, 1, -1)), np.array([index]), one * family_ln_ohm, one * family_beta)[0][0, 0]
+def degrees_and_slope(table, ln_ohm, index, family_ln_ohm=0.0, family_beta=3700.0):
+    loose = bool(index >= 0 and table.loose[index])
+    return everywhere(lambda ln, family_ln: value_of(table.packed, index, loose, ln, family_ln, family_beta),
+                      np.ravel(ln_ohm), family_ln_ohm)
+
+
+def degrees(table, *args, **family):
+    return degrees_and_slope(table, *args, **family)[0]
 
 
 def degrees_back(table, temperature_c, index, family_ln_ohm=0.0, family_beta=3700.0):
@@ -99,8 +105,7 @@ def test_far_beyond_the_ends_values_are_held():
 def test_the_slope_is_that_of_the_curve():
     ln_ohm = np.log(np.array([300.0, 2000.0, 9000.0]))
     for index in (-1, 0, 1, 4):
-        args = (np.array([index]), np.full((1, 3), np.log(2500.0)), np.full((1, 3), 3700.0))
-        slope = TABLE.value_at(ln_ohm[None, None], *args)[1][0, 0]
+        slope = degrees_and_slope(TABLE, ln_ohm, index, np.log(2500.0))[1]
         near = [degrees(TABLE, ln_ohm + off, index, np.log(2500.0)) for off in (-0.01, 0.01)]
         assert slope == pytest.approx((near[1] - near[0]) / 0.02, rel=0.02)
 

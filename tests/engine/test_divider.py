@@ -5,7 +5,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from engine.circuit import feed
+from engine.circuit import feed, pin_volts
 from engine.divider import Rail, divided, effective_supply_v, loaded, open_plug, put_out, return_is_bad, return_ohm_of
 
 
@@ -51,7 +51,7 @@ def test_a_track_on_a_loaded_input_is_exact(seed):
     assert float(found.signal_v) == pytest.approx(float(exact["w"]), abs=1e-9)
     assert float(found.supply_v) == pytest.approx(float(exact["p"]), abs=1e-9)
     assert float(found.return_v) == pytest.approx(float(exact["r"]), abs=1e-9)
-    assert float(fed.pin_v(found.signal_v)) == pytest.approx(float(exact["pin"]), abs=1e-9)
+    assert float(pin_volts(fed, found.signal_v)) == pytest.approx(float(exact["pin"]), abs=1e-9)
 
 
 @pytest.mark.parametrize("where", ["supply", "return"])

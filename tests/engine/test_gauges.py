@@ -78,8 +78,9 @@ def test_a_stand_in_that_would_burn_is_never_advised():
 def shown(faults, test, ohm=None, **circuit):
     """Pointer (f,) that the engine predicts under `faults` {id: severity share} on the American family, nothing else off."""
     from engine.likelihood import Evidence
-    from engine.model import Z_NAMES, Model
+    from engine.model import Model
     from engine.readings import Reading
+    from engine.unknowns import Z_NAMES
     job = KB.job("fuel-level-gauge", circuit={"pull_up_ohm": 60, "curve": {"quantity": "level", "unit": "percent", "points": AMERICAN.points},
                                               **circuit}, stand_in={"kind": "fixed", "ohms": [100], "lead_ohm": 0.0})
     model = Model(job.setup)

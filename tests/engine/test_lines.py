@@ -1,10 +1,15 @@
 """Owns the tests of lines: both ways, falling ones, clamps, points as typed, families."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from engine.errors import InputError
 from engine.lines import Line, LineFamily, line_through
+from engine.three_wire import OF3
+from engine.three_wire_model import ThreeWireModel
+from engine.unknowns import Z, Z_NAMES
 
 RISING = Line("rising", "", 0.1, 0.0, 0.85, 100.0)
 FALLING = Line("falling", "", 0.89, 0.0, 0.14, 100.0)
@@ -35,7 +40,11 @@ def test_points_that_make_no_line_are_refused(points):
         line_through(points, None, "pressure")
 
 
-def test_an_unlisted_line_starts_at_its_low_value_and_rises():
+def test_an_unlisted_line_starts_at_its_low_value_and_rises(kb):
     family = LineFamily(15.0, 105.0, (0.06, 0.04), (0.9, 0.05), 0.45)
-    offset, slope = family.line(np.array([0.0, 2.0, -2.0]), np.array([0.0, -3.0, 3.0]))
+    setup = kb.job("manifold-pressure").setup
+    z = np.zeros((3, len(Z_NAMES)))
+    z[:, Z.family_ohm], z[:, Z.family_beta] = (0.0, 2.0, -2.0), (0.0, -3.0, 3.0)
+    of = ThreeWireModel(replace(setup, three_wire=replace(setup.three_wire, family=family))).unknowns(z)
+    offset, slope = of[:, OF3.line_offset], of[:, OF3.line_slope]
     assert np.all(slope > 0) and offset[0] + slope[0] * 0.06 == pytest.approx(15.0)

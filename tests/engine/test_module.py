@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.circuit import solve
-from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step, converter_volts, outside_limits,
-                           shown_density)
+from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step, converter_volts, limits_of, outside_limits,
+                           pack_typed, shown_density, step_of)
 
 STEADY = settings(max_examples=80, deadline=None, derandomize=True)
 # An input that is no plain pull-up: 0.500 V shorted, 4.302 V open, 3084 ohm, fitted to a published table of ohms,
@@ -49,14 +49,14 @@ def test_volts_at_and_beyond_the_ends_are_held():
 def test_one_converter_step_in_the_middle_of_the_scale():
     # 10 bits on 5 V: 4.883 mV. At half scale dlnR = dV * 5 / (2.5 * 2.5) = 3.906e-3; at 25 degC T^2/B with
     # B = 3700 K is 24.025 K per unit of ln R, so a step is 0.094 K.
-    assert float(converter_step(np.array(0.5), np.array(-24.025), 5.0, 0.0, 10)) == pytest.approx(0.0938, abs=2e-4)
+    assert converter_step(0.5, -24.025, step_of(5.0, 0.0, 10)) == pytest.approx(0.0938, abs=2e-4)
 
 
 @STEADY
 @given(st.floats(0.01, 0.99), st.floats(5.0, 60.0))
 def test_a_step_is_coarser_towards_both_ends_and_with_fewer_bits(share, slope):
     def step_at(place, bits):
-        return float(converter_step(np.array(place), np.array(slope), 5.0, 0.0, bits))
+        return converter_step(place, slope, step_of(5.0, 0.0, bits))
 
     step = step_at(share, 10)
     assert step >= step_at(0.5, 10) - 1e-12
@@ -66,7 +66,7 @@ def test_a_step_is_coarser_towards_both_ends_and_with_fewer_bits(share, slope):
 
 def test_known_limits_are_sharp_and_unknown_ones_lie_near_the_ends():
     def outside(volts, low_v, high_v):
-        return float(outside_limits(np.array(volts / 5.0), 5.0, 0.0, low_v, high_v))
+        return outside_limits(volts / 5.0, *limits_of(5.0, 0.0, low_v, high_v))
 
     # A limit itself is a coin toss; 0.1 V inside or outside is certain.
     assert outside(0.2, 0.2, 4.9) == pytest.approx(0.5, abs=1e-6)
@@ -79,7 +79,7 @@ def test_known_limits_are_sharp_and_unknown_ones_lie_near_the_ends():
 
 
 def density(shows_c, temperature_c, spread_c=0.5, outside=0.0, default_c=None):
-    return float(shown_density(shows_c, np.array(temperature_c), np.array(spread_c), np.array(outside), default_c))
+    return shown_density(pack_typed(float(shows_c), default=default_c), temperature_c, spread_c, outside)
 
 
 @pytest.mark.parametrize("temperature_c", [0.0, 26.66, 80.0, 99.5])

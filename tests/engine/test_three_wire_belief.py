@@ -3,12 +3,13 @@
 import numpy as np
 import pytest
 
-from engine.model import Z_NAMES
-from engine.module import shown_density
-from engine.procedures import hookup, predict
+from engine.module import pack_typed, shown_density
+from engine.points import shown_on
+from engine.procedures import hookup
 from engine.quantities import TEMPERATURE
 from engine.readings import Reading
 from engine.terms import Term, stood
+from engine.unknowns import Z_NAMES
 
 DRAWS = 6000
 CASES = [("throttle-position", {"line": "throttle-050-425", "pull": "down"}, [("as-found", {"shows": 0.0}), ("feed-through", {"shows": 100.0})]),
@@ -38,7 +39,7 @@ def shown(job, test, **typed):
     rows = np.flatnonzero([kind.effect == "temperature-true" for kind in model.kinds])[:1]
     share, z = np.zeros((1, 1)), np.zeros((1, 1, len(Z_NAMES)))
     kind = next(kind for kind in job.tests if kind.id == test)
-    found = predict(hookup((kind,), (Reading(test, **typed),), 10e3), model.around(rows), model.state(share, z, rows), model.unknowns(z), (1, 1))
+    found = shown_on(model.circuit, hookup((kind,), (Reading(test, **typed),), 10e3), rows, share, z)
     return float(found.value[0, 0, 0]), found
 
 
@@ -72,8 +73,7 @@ def test_the_meter_is_all_that_loads_a_broken_wire_on_the_open_plug(kb, fault, s
     rows = np.flatnonzero([kind.id == fault for kind in model.kinds])[:1]
     share, z = np.ones((1, 1)), np.zeros((1, 1, len(Z_NAMES)))
     kind = next(kind for kind in model.setup.tests if kind.id == "plug-volts")
-    found = predict(hookup((kind,), (Reading("plug-volts", supply_to_return_v=0.0),), 10e3), model.around(rows),
-                    model.state(share, z, rows), model.unknowns(z), (1, 1))
+    found = shown_on(model.circuit, hookup((kind,), (Reading("plug-volts", supply_to_return_v=0.0),), 10e3), rows, share, z)
     assert float(found.volts("supply-return", 0)[0, 0]) == pytest.approx(supply_to_return_v, abs=0.06)
     assert float(found.volts("supply-battery", 0)[0, 0]) == pytest.approx(supply_to_battery_v, abs=0.06)
 
@@ -115,5 +115,5 @@ def test_a_number_that_another_went_beyond_is_no_end_of_the_scale():
     one, other = Term(0, "shows", 124.0, 124.0, 0.0), Term(1, "shows", 130.0, 130.0, 0.0)
     assert stood(one, (one,), TEMPERATURE) == 1 and stood(other, (one, other), TEMPERATURE) == 1
     assert stood(one, (one, other), TEMPERATURE) == 0
-    far = shown_density(124.0, np.array([300.0]), np.array([1.0]), np.zeros(1), None)
-    assert shown_density(124.0, np.array([300.0]), np.array([1.0]), np.zeros(1), None, stood=0)[0] < 0.1 * far[0]
+    far = shown_density(pack_typed(124.0), 300.0, 1.0, 0.0)
+    assert shown_density(pack_typed(124.0, stood=0), 300.0, 1.0, 0.0) < 0.1 * far

@@ -6,13 +6,15 @@ Faults lie in every wire. An output stage puts out its share of what it is given
 import numpy as np
 import pytest
 
-from engine.circuit import METER_OHM, InputCircuit
+from engine.circuit import CHASSIS_OHM, METER_OHM
+from engine.circuit_state import OTHER_SUPPLY_V, CircuitState
 from engine.divider import FEED_THROUGH_OHM, OUTPUT_OHM, WIPER_OHM
-from engine.faults import OTHER_SUPPLY_V, CircuitState, FaultKind, Rows
-from engine.procedures import CHASSIS_OHM, Circumstances, TestKind, hookup
+from engine.grades import ROW
+from engine.packed import JOB, pack_hooks
+from engine.procedures import TestKind, hookup
 from engine.readings import Reading
-from engine.three_wire import ACTIVE_ENDS, Unknowns3, predict_three_wire
-from engine.three_wire_model import Lines
+from engine.seen import BETWEEN as COLUMN, SHARE, WIDTH
+from engine.three_wire import ACTIVE_ENDS, OF3, predict_three_wire
 
 pytestmark = pytest.mark.ngspice
 
@@ -51,21 +53,24 @@ def drawn():
 
 @pytest.fixture(scope="module")
 def predicted(drawn):
-    """Of each hook-up the engine's volts at the converter over its supply, and what a meter shows between the pins."""
-    nothing = FaultKind("none", "none", "", "none", 1.0)
-    around = Circumstances(InputCircuit(battery_v=BATTERY_V, reference_v=SUPPLY_V), None,
-                           Rows(np.arange(2), (nothing, nothing), np.zeros(2, int)), END_TO_END_OHM, False)
-    zero, pair = np.zeros((2, COUNT)), np.zeros((2, 2))
-    lines = Lines(np.zeros(2), np.ones(2), np.tile((0.0, 1.0), (2, 1)), np.zeros(2, bool), np.array([False, True]),
-                  np.tile((RATIO, 0.0), (2, 1)), pair)
-    unknown = Unknowns3(drawn["load_ohm"], drawn["load_ohm"], drawn["track_ohm"], drawn["supply_factor"], zero, zero, zero, zero, 0.0,
-                        drawn["ground_v"], (zero, zero))
+    """What the engine puts into `seen` (2, COUNT, hook-up, .): shares at the converter, and what a meter shows between the pins."""
     tests = tuple(TestKind("", "", "sensor" if element == "output-stage" else element, to, "shows" if element == "divider" else "volts",
                            1.0, "", pins=3) for element, to, _ in DONE)
-    hook = hookup(tests, tuple(reading for _, _, reading in DONE), END_TO_END_OHM)
-    state = CircuitState(**{name: drawn[name] for name in HEALTHY})
-    track, stage = (predict_three_wire(lines, active, hook, around, state, unknown, (2, COUNT)) for active in (False, True))
-    return [stage if element == "output-stage" else track for element, _, _ in DONE]
+    hooks = pack_hooks(hookup(tests, tuple(reading for _, _, reading in DONE), END_TO_END_OHM))
+    stage = np.array([element == "output-stage" for element, _, _ in DONE])
+    # An own line of offset 0 and slope 1: the quantity is the ratio itself.
+    jobs, rows = np.zeros(2, JOB), np.zeros(2, ROW)
+    jobs["open_v"], jobs["battery_v"], jobs["end_to_end_ohm"], jobs["active"] = SUPPLY_V, BATTERY_V, END_TO_END_OHM, (False, True)
+    rows["slope"], rows["clamp_high"], rows["rest"], rows["up"] = 1.0, 1.0, RATIO, (False, True)
+    found = np.full((2, COUNT, len(DONE), WIDTH), np.nan)
+    for at in np.ndindex((2, COUNT)):
+        state, of = np.array(CircuitState(**{name: drawn[name][at] for name in HEALTHY})), np.zeros(len(OF3))
+        of[[OF3.down_ohm, OF3.up_ohm]] = drawn["load_ohm"][at]
+        for name in ("track_ohm", "supply_factor", "ground_v"):
+            of[getattr(OF3, name)] = drawn[name][at]
+        for job, asked in zip(jobs, (~stage, stage), strict=True):
+            predict_three_wire(job, rows[at[0]], hooks, asked, state, of, found[at])
+    return found
 
 
 def circuit(name, drawn, at, element, to, ratio):
@@ -128,9 +133,9 @@ def test_the_three_wire_circuit_agrees_with_ngspice_on_faults_of_every_wire(comp
     for i, f, s, what, volts in compared:
         if what == "share":
             own = SUPPLY_V * drawn["supply_factor"][f, s]
-            mine, seen = predicted[i].share[i, f, s], np.clip(volts / own, 1e-7, 1.0 - 1e-7)
+            mine, seen = predicted[f, s, i, SHARE], np.clip(volts / own, 1e-7, 1.0 - 1e-7)
         else:
-            mine, seen = predicted[i].volts(what, i)[f, s], volts
+            mine, seen = predicted[f, s, i, COLUMN[what]], volts
         assert mine == pytest.approx(seen, abs=AGREES_WITHIN_V), (DONE[i][:2], what, f, s, {n: float(v[f, s]) for n, v in drawn.items()})
         worst = max(worst, abs(mine - seen))
     assert len(compared) == 2 * COUNT * len(DONE) * 6 and worst > 0.0

@@ -14,7 +14,7 @@ MOST_LINES, MOST_FUNCTION_LINES = 350, 60
 # Package -> outside packages that only it may import; anything else outside must be listed for the layer below.
 ONLY_IN = {"streamlit": "app", "altair": "app", "pandas": "app", "starlette": "app", "segno": "app", "uvicorn": "app",
            "networkx": "knowledge", "sqlalchemy": "knowledge", "pydantic": "knowledge", "platformdirs": "knowledge"}
-ENGINE_OUTSIDE = {"numpy", "scipy"}
+ENGINE_OUTSIDE = {"numpy", "scipy", "numba", "llvmlite"}
 # Standard library modules by which the engine could reach a file, a database or the network.
 NOT_IN_ENGINE = {"pathlib", "os", "io", "sqlite3", "csv", "tomllib", "json", "pickle", "socket", "subprocess", "random", "time"}
 # What the app, the knowledge and the engine never write: typed text as markup or code, and ways round the import rules.

@@ -8,7 +8,7 @@ from engine.curves import Curve
 from engine.dial_sheet import dial_sheet
 from engine.errors import InputError
 from engine.live_data import decode
-from engine.module import COLD_END_C, HOT_END_C, shown_density
+from engine.module import COLD_END_C, HOT_END_C, pack_typed, shown_density
 from engine.quantities import TEMPERATURE
 from engine.stand_in import Meter, StandIn
 from engine.units import from_degc
@@ -18,8 +18,7 @@ NUMBERS = np.arange(-40.0, 216.0)
 
 
 def shown(temperature_c, spread_c=0.05):
-    value, spread, outside = np.array([temperature_c]), np.array([spread_c]), np.zeros(1)
-    return np.array([float(shown_density(number, value, spread, outside, None)[0]) for number in NUMBERS])
+    return np.array([shown_density(pack_typed(number), temperature_c, spread_c, 0.0) for number in NUMBERS])
 
 
 def test_the_ends_of_live_data_are_those_of_the_temperature_byte():

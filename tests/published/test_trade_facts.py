@@ -5,7 +5,7 @@ import pytest
 
 from engine.circuit import InputCircuit
 from engine.dial_sheet import dial_sheet
-from engine.module import shown_density
+from engine.module import pack_typed, shown_density
 from engine.stand_in import Meter, StandIn, hand_step, set_to
 from engine.units import from_degc, to_degc
 from tests.loaded import KB
@@ -64,9 +64,7 @@ def test_about_9_3_kohm_on_an_input_made_for_10_k_at_25_degrees_shows_80_degf():
     assert round(from_degc(temperature, "degF")) == 80
     assert round(temperature) == 27
     assert int(from_degc(27.0, "degF")) == 80
-    spread, inside = np.array(0.5), np.array(0.0)
-    density = {degf: float(shown_density(to_degc(degf, "degF"), np.array(temperature), spread, inside, None))
-               for degf in (70.0, 80.0, 90.0)}
+    density = {degf: shown_density(pack_typed(to_degc(degf, "degF")), temperature, 0.5, 0.0) for degf in (70.0, 80.0, 90.0)}
     assert density[80.0] > 0.4
     assert max(density[70.0], density[90.0]) < 1e-6
 

@@ -1,0 +1,227 @@
+"""Owns one Gauss-Newton move of the unknowns of a node, and the bell that the readings leave there."""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from engine.block import B, POINT, Z_AT, lanes
+from engine.compiled import compiled, exp_of, held_at, inlined, laid_in
+from engine.slopes import NOTHING, Numbers, Offs, offs_for, put_linear
+
+LARGEST_MOVE = 3.0
+HUBER, UNEXPLAINED = 4.0, 1e-5
+# The severity share lies even in its range, which is about this precise a bell.
+EVEN_PRECISION = 4.0
+# A node moves no nearer to the edge of its cell than this part of the way.
+INSIDE = 0.98
+
+
+class Moved(NamedTuple):
+    """Nodes moved, as of Nodes without their density; and the standard deviation `bell` (f, g) of the severity share."""
+
+    share: np.ndarray
+    centre: np.ndarray
+    root: np.ndarray
+    bell: np.ndarray
+
+
+class Solver(NamedTuple):
+    """Room for the moves of a block: per node s the precision's lower root ((a + 1) (a + 1) B,), the move and which way unknowns
+    go with the severity share ((a + 1) B,); one number's weight, its pull and its part (B,)."""
+
+    root: np.ndarray
+    move: np.ndarray
+    along: np.ndarray
+    weight: np.ndarray
+    ahead: np.ndarray
+    part: np.ndarray
+
+
+@inlined
+def lower_root(matrix: np.ndarray) -> None:
+    """Puts the lower root of a symmetric positive definite `matrix` in its lower triangle."""
+    for j in range(len(matrix)):
+        for i in range(j, len(matrix)):
+            total = matrix[i, j]
+            for k in range(j):
+                total -= matrix[i, k] * matrix[j, k]
+            matrix[i, j] = np.sqrt(total) if i == j else total / matrix[j, j]
+
+
+@inlined
+def solve_lower(root: np.ndarray, values: np.ndarray) -> None:
+    """Puts the solution of `root` x = values into `values`."""
+    for a in range(len(values)):
+        total = values[a]
+        for b in range(a):
+            total -= root[a, b] * values[b]
+        values[a] = total / root[a, a]
+
+
+@inlined
+def solve_turned(root: np.ndarray, values: np.ndarray) -> None:
+    """Puts the solution of the turned (upper) `root`^T x = values into `values`."""
+    for a in range(len(values) - 1, -1, -1):
+        total = values[a]
+        for b in range(a + 1, len(values)):
+            total -= root[b, a] * values[b]
+        values[a] = total / root[a, a]
+
+
+@laid_in
+def _column(block: np.ndarray, which: int) -> np.ndarray:
+    """Column number `which` (B,) of a block."""
+    return block[which * B:which * B + B]
+
+
+@inlined
+def _less(of: np.ndarray, one: np.ndarray, other: np.ndarray, n: int) -> None:
+    """Takes `one` times `other` off `of`, sample by sample."""
+    for s in range(n):
+        of[s] -= one[s] * other[s]
+
+
+@inlined
+def _put_weight(off: np.ndarray, heat: float, letting_go: bool, weight: np.ndarray, n: int) -> None:
+    """Puts how much a number moves into `weight`: what stays unexplained is let go, a slip moves nothing any more; or far ones
+    pull less."""
+    if letting_go:
+        for s in range(n):
+            weight[s] = 1.0 / (1.0 + UNEXPLAINED * exp_of(min(0.5 * off[s] * off[s], 60.0)))
+    else:
+        for s in range(n):
+            weight[s] = 1.0 / (heat * (1.0 + off[s] * off[s] / (HUBER * HUBER)))
+
+
+@inlined
+def _put_precision(numbers: Numbers, offs: Offs, solver: Solver, heat: float, letting_go: bool, doubted: np.ndarray, n: int) -> None:
+    """Puts the precision's lower triangle into `solver.root` and the readings' pull into `solver.move`, all numbers but those
+    `doubted` (k,)."""
+    size, count, w = len(numbers.dims), numbers.typed.numbers, offs.room.block
+    for a in range(size + 1):
+        for b in range(a + 1):
+            entry, own = _column(solver.root, a * (size + 1) + b), (EVEN_PRECISION if a == size else 1.0) if a == b else 0.0
+            for s in range(n):
+                entry[s] = own
+        move = _column(solver.move, a)
+        for s in range(n):
+            move[s] = 0.0
+    for k in range(count):
+        if doubted[k]:
+            continue
+        off = _column(offs.off, k)
+        _put_weight(off, heat, letting_go, solver.weight, n)
+        for s in range(n):
+            solver.ahead[s] = off[s]
+        for a in range(size):
+            _less(solver.ahead, _column(offs.slope, a * count + k), _column(w[Z_AT[0]:], numbers.dims[a]), n)
+        for a in range(size + 1):
+            if offs.moves[a] == NOTHING:
+                continue
+            slope, move = _column(offs.slope, a * count + k), _column(solver.move, a)
+            for s in range(n):
+                solver.part[s] = -solver.weight[s] * slope[s]
+            for s in range(n):
+                move[s] += solver.part[s] * solver.ahead[s]
+            for b in range(a + 1):
+                if offs.moves[b] != NOTHING:
+                    _less(_column(solver.root, a * (size + 1) + b), solver.part, _column(offs.slope, b * count + k), n)
+
+
+@inlined
+def _solve(size: int, w: np.ndarray, dims: np.ndarray, solver: Solver, n: int) -> None:
+    """Puts the lower root in the place of the precision, the move from where unknowns are in the place of the pull, and which way
+    they go with the severity share."""
+    m = size + 1
+    for j in range(m):
+        pivot = _column(solver.root, j * m + j)
+        for k in range(j):
+            before = _column(solver.root, j * m + k)
+            _less(pivot, before, before, n)
+        for s in range(n):
+            pivot[s] = math.sqrt(pivot[s])
+            solver.part[s] = 1.0 / pivot[s]
+        for i in range(j + 1, m):
+            entry = _column(solver.root, i * m + j)
+            for k in range(j):
+                _less(entry, _column(solver.root, i * m + k), _column(solver.root, j * m + k), n)
+            for s in range(n):
+                entry[s] *= solver.part[s]
+    for a in range(m):
+        move = _column(solver.move, a)
+        for b in range(a):
+            _less(move, _column(solver.root, a * m + b), _column(solver.move, b), n)
+        pivot = _column(solver.root, a * m + a)
+        for s in range(n):
+            move[s] /= pivot[s]
+    for a in range(m - 1, -1, -1):
+        move, along, pivot = _column(solver.move, a), _column(solver.along, a), _column(solver.root, a * m + a)
+        for s in range(n):
+            along[s] = 1.0 if a == size else 0.0
+        for b in range(a + 1, m):
+            _less(move, _column(solver.root, b * m + a), _column(solver.move, b), n)
+            _less(along, _column(solver.root, b * m + a), _column(solver.along, b), n)
+        for s in range(n):
+            move[s] /= pivot[s]
+            along[s] /= pivot[s]
+    for a in range(size):
+        move, here = _column(solver.move, a), _column(w[Z_AT[0]:], dims[a])
+        for s in range(n):
+            move[s] -= here[s]
+
+
+def moved_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
+              letting_go: bool) -> Moved:
+    """One move of the unknowns of nodes of `rows` at `share` (f, g) from `centre` (f, g, a), and of the severity if it is `free`,
+    within each node's own cell, by all numbers but those `doubted` (f, k); those that stay unexplained are let go, or not."""
+    size = centre.shape[2]
+    out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, size)), np.zeros(share.shape))
+    m = size + 1
+    solver = Solver(*(np.zeros(count * B) for count in (m * m, m, m, 1, 1, 1)))
+    _move(numbers, offs_for(numbers), solver, rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
+          letting_go, out)
+    return out
+
+
+@compiled
+def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool,
+          doubted: np.ndarray, letting_go: bool, out: Moved) -> None:
+    """As `moved_all`, into `out`."""
+    f, g, size = centre.shape
+    w = offs.room.block
+    for i in range(f):
+        for start in range(0, g, B):
+            n = min(B, g - start)
+            for s in range(lanes(n)):
+                j = start + min(s, n - 1)
+                w[POINT.share + s] = share[i, j]
+                for a in range(size):
+                    w[Z_AT[0] + numbers.dims[a] * B + s] = centre[i, j, a]
+            put_linear(numbers, rows[i], offs, lanes(n))
+            _put_precision(numbers, offs, solver, heat, letting_go, doubted[i], lanes(n))
+            _solve(size, w, numbers.dims, solver, lanes(n))
+            for j in range(start, start + n):
+                kept = 0.0
+                if free:
+                    low = 0.5 * (share[i, j - 1] + share[i, j]) if j > 0 else 0.0
+                    high = 0.5 * (share[i, j] + share[i, j + 1]) if j < g - 1 else 1.0
+                    kept = INSIDE * held_at(solver.move[size * B + j - start], low - share[i, j], high - share[i, j])
+                _put_node(solver, kept, i, j, j - start, out)
+
+
+@inlined
+def _put_node(solver: Solver, kept: float, i: int, j: int, s: int, out: Moved) -> None:
+    """Moves node j of row i, s of its block: its severity share by what is `kept` of the move, its unknowns to where they are
+    likeliest there."""
+    size = out.centre.shape[2]
+    longest, shift = 0.0, (kept - solver.move[size * B + s]) / solver.along[size * B + s]
+    for a in range(size):
+        longest = max(longest, abs(solver.move[a * B + s] + solver.along[a * B + s] * shift))
+    part = min(1.0, LARGEST_MOVE / max(longest, 1e-9))
+    out.share[i, j] += kept
+    out.bell[i, j] = 1.0 / solver.root[(size * (size + 1) + size) * B + s]
+    for a in range(size):
+        out.centre[i, j, a] += (solver.move[a * B + s] + solver.along[a * B + s] * shift) * part
+        for b in range(a + 1):
+            out.root[i, j, a, b] = solver.root[(a * (size + 1) + b) * B + s]

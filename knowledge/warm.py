@@ -1,0 +1,40 @@
+"""Owns the first run of everything that is compiled, so that nobody waits for it at the vehicle."""
+
+from engine.compiled import kept
+from engine.dial_sheet import dial_sheet
+from engine.divide_sheet import divide_sheet
+from knowledge.knowledge_base import Knowledge, load
+
+# Readings that contradict each other, so that a fit has to look again and again: little is left out then. The circuits are told,
+# which leaves few faults to weigh.
+_TWO_WIRES = {"sensor": "coolant-temperature", "complaint": ("P0118",),
+              "circuit": {"pull_up_ohm": 2200, "reference_v": 5, "curve": "ntc-2500-20c-coolant"},
+              "readings": ({"test": "as-found", "shows": 10, "unit": "degC"}, {"test": "plug-volts", "signal_to_return_v": 3.0},
+                           {"test": "sensor-ohms", "ohms": 9000, "at": {"value": 20, "unit": "degC"}})}
+_THREE_WIRES = {"sensor": "throttle-position", "complaint": ("P0122",), "circuit": {"line": "throttle-050-425", "pull": "down"},
+                "readings": ({"test": "as-found", "shows": 3},)}
+_LOADED = ({"test": "as-found", "shows": 30}, {"test": "supply-volts", "supply_to_return_v": 3.9},
+           {"test": "divide", "ratio": 0.5, "shows": 80})
+
+
+def first_start() -> bool:
+    """Whether no earlier start on this machine kept anything compiled."""
+    return not kept()
+
+
+def warm_all() -> None:
+    """Compiles all there is, by the knowledge that comes with the program."""
+    warm(load())
+
+
+def warm(kb: Knowledge) -> None:
+    """Works small jobs of both kinds of circuit through, and a sheet of each, by `kb`, the knowledge that comes with the program:
+    about a minute where nothing is compiled yet, a second or two where the last start kept what it compiled."""
+    jobs = [kb.job(**_TWO_WIRES), kb.job(**_THREE_WIRES), kb.job(**{**_THREE_WIRES, "readings": _LOADED})]
+    for job in jobs:
+        job.verdict()
+        job.advice()
+    two, three = jobs[0], jobs[1]
+    dial_sheet(two.circuit, two.curves[0][0], two.stand_in, two.meter, (20.0,))
+    line = three.setup.three_wire.lines[0][0]
+    divide_sheet(three.circuit, line, three.stand_in, three.meter, (50.0,), three.setup.quantity)
