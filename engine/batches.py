@@ -1,7 +1,5 @@
 """Owns arithmetic on batches: quasi-random points, sums of logs, roots of many small matrices at once."""
 
-from functools import lru_cache
-
 import numpy as np
 
 
@@ -49,32 +47,6 @@ def log_sum(ln: np.ndarray) -> np.ndarray:
     return top + np.log(np.exp(ln - top[:, None]).sum(axis=1))
 
 
-def cholesky(matrix: np.ndarray) -> np.ndarray:
-    """Lower roots (a, a, n) of symmetric positive definite `matrix` (a, a, n), all n at once."""
-    # Empty from the start: zeros_like would write each of them.
-    root = np.zeros(matrix.shape, matrix.dtype)
-    for j in range(len(matrix)):
-        column = matrix[j:, j] - np.einsum("ikn,kn->in", root[j:, :j], root[j, :j])
-        root[j:, j] = column / np.sqrt(column[0])
-    return root
-
-
-def inverse_lower(root: np.ndarray) -> np.ndarray:
-    """Inverses (a, a, n) of lower triangles `root` (a, a, n)."""
-    out = np.zeros(root.shape, root.dtype)
-    for i in range(len(root)):
-        out[i, i] = 1.0 / root[i, i]
-        if i:
-            out[i, :i] = -np.einsum("kn,kjn->jn", root[i, :i], out[:i, :i]) * out[i, i]
-    return out
-
-
 def squared(values: np.ndarray) -> np.ndarray:
     """Squared lengths along the last axis."""
     return np.einsum("...a,...a->...", values, values)
-
-
-@lru_cache(maxsize=256)
-def different(values: bytes) -> tuple[np.ndarray, np.ndarray]:
-    """The different ones of numbers kept as bytes, and which of them each is: for the few that are asked for again and again."""
-    return np.unique(np.frombuffer(values), return_inverse=True)

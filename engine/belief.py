@@ -134,11 +134,6 @@ class Belief:
                 share[mine], z[mine] = group.share[at[:, None], pick], group.z[at[:, None], pick]
         return share, z
 
-    def effective_of(self, fault: str) -> float:
-        """Effective sample size of a fault over all its curves."""
-        rows = np.array([k for k, kind in enumerate(self.model.kinds) if kind.id == fault and self.effective[k] > 0], int)
-        return _together(self.chance[rows], self.effective[rows])
-
 
 def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:
     """Belief after `readings`, a function of their set alone: no history, so undo is to compute again.
@@ -247,11 +242,6 @@ def _evenly(weight: np.ndarray, rows: np.ndarray, count: int) -> np.ndarray:
                 total += mine[s]
             out[k, i] = s
     return out
-
-
-def _together(chance: np.ndarray, effective: np.ndarray) -> float:
-    """Effective sample size of several rows that share one chance."""
-    return float(chance.sum()**2 / max((np.square(chance) / np.maximum(effective, 1.0)).sum(), 1e-300))
 
 
 def _best_of_locations(model: Model, rows: np.ndarray, ln_evidence: np.ndarray) -> np.ndarray:

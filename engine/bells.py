@@ -7,9 +7,9 @@ from scipy.special import ndtr, ndtri
 
 from engine.batches import lattice, squared
 from engine.compiled import ROOT_TWO_PI
+from engine.gauss_newton import linear
 from engine.likelihood import Evidence, numbers_of
 from engine.unknowns import Z_NAMES
-from engine.slopes import linear
 
 BELLS = 32
 # Moves uphill from the heaviest draw, none longer than this; the bell's width; and what a reading must be left unexplained by
@@ -104,7 +104,7 @@ def _ln_posterior(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> np.nda
 def _curvature(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Precision (f, d, d) and slope (f, d) of the log posterior at `y` (f, d), readings it leaves unexplained left out."""
     share, z = _from_normals(y[:, None], evidence.active)
-    off, slope = linear(numbers_of(evidence, evidence.active), rows, share[:, 0], z[:, 0])
+    off, slope = linear(numbers_of(evidence, evidence.active), rows, share[:, 0], z[:, 0, evidence.active])
     steep = np.exp(-0.5 * np.square(y[:, 0])) / ROOT_TWO_PI
     slope = np.concatenate([slope[:, :, -1:] * steep[:, None, None], slope[:, :, :-1]], axis=2)
     weight = 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(off), 60.0)))

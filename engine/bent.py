@@ -13,7 +13,7 @@ import numpy as np
 from engine.batches import ln_add
 from engine.block import B, Z_AT, lanes
 from engine.cells import Nodes, cell_at, put_between, share_at, step_density
-from engine.compiled import called, compiled, inlined
+from engine.compiled import compiled, inlined, laid_in
 from engine.gauss_newton import HUBER, LARGEST_MOVE, lower_root, solve_lower, solve_turned
 from engine.likelihood import Evidence, numbers_of
 from engine.points import put_samples
@@ -201,7 +201,7 @@ def _put_points(dims: np.ndarray, sheet: _Sheet, w: np.ndarray, moved: int, step
             w[Z_AT[0] + dims[a] * B + s] = at
 
 
-@called
+@laid_in
 def _move_sheet(numbers: Numbers, offs: Offs, sheet: _Sheet, doubted: np.ndarray, row: int, n: int) -> None:
     """Moves the held directions of the sheet's first `n` points to where the readings want them."""
     dims, w, d, count = numbers.dims, offs.room.block, sheet.mean.shape[1], numbers.typed.numbers * B

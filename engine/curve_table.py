@@ -33,7 +33,7 @@ class Table(NamedTuple):
 class CurveTable:
     """Curves c on a shared grid; index -1 stands for the continuous family (25 degC value and beta).
 
-    `ln_ohm_of` and `value_of` are each other's inverse within 0.02 K. Levels
+    Its two grids are each other's inverse within 0.02 K. Levels
     [percent] go the same way as temperatures [degC].
     """
 
@@ -76,10 +76,30 @@ def ln_ohm_of(table: Table, curve: int, loose: bool, inverse_kelvin: float, fami
     """As CurveTable.ln_ohm, of one curve, `loose` or not."""
     if curve < 0:
         return ln_ohm_of_family(inverse_kelvin, family_ln_ohm, family_beta)
-    position = held_at((inverse_kelvin - table.x0) / table.dx, 0.0, GRID - 1.001)
-    left = int(position)
-    low, high = table.forward[curve * GRID + left], table.forward[curve * GRID + left + 1]
-    return low + (high - low) * (position - left) + (family_ln_ohm if loose else 0.0)
+    ln_ohm = ln_ohm_at(table.forward, curve * GRID, place_of(inverse_kelvin, table.x0, 1.0 / table.dx))
+    return ln_ohm + (family_ln_ohm if loose else 0.0)
+
+
+@inlined
+def place_of(at: float, first: float, per_step: float) -> float:
+    """Where `at` lies on a grid that begins at `first`, in steps; ends are held."""
+    return held_at((at - first) * per_step, 0.0, GRID - 1.001)
+
+
+@inlined
+def ln_ohm_at(forward: np.ndarray, start: int, place: float) -> float:
+    """Natural log of a curve's ohms at `place` on the grid; its part of `forward` begins at `start`."""
+    left = int(place)
+    low = forward[start + left]
+    return low + (forward[start + left + 1] - low) * (place - left)
+
+
+@inlined
+def value_at(table: Table, start: int, place: float) -> tuple[float, float]:
+    """Value [degC or percent] of a curve at `place` on the grid of ln ohm, and how much it changes in one step there."""
+    left = int(place)
+    step = table.step[start + left]
+    return table.value[start + left] + (place - left) * step, step
 
 
 @inlined
@@ -90,19 +110,9 @@ def ln_ohm_of_family(inverse_kelvin: float, family_ln_ohm: float, family_beta: f
 
 
 @inlined
-def value_of(table: Table, curve: int, loose: bool, ln_ohm: float, family_ln_ohm: float, family_beta: float) -> tuple[float, float]:
-    """Value [degC or percent] at which a curve has exp(`ln_ohm`) ohm, and its slope against ln ohm."""
-    if curve < 0:
-        return value_of_family(table.lowest, table.highest, ln_ohm - family_ln_ohm, family_beta)
-    position = held_at((ln_ohm - (family_ln_ohm if loose else 0.0) - table.y0) / table.dy, 0.0, GRID - 1.001)
-    left = int(position)
-    at = curve * GRID + left
-    return table.value[at] + (position - left) * table.step[at], table.step[at] / table.dy
-
-
-@inlined
 def value_of_family(lowest: float, highest: float, y: float, family_beta: float) -> tuple[float, float]:
-    """As `value_of`, of the continuous family at `y`, ln ohm less the family's, held between `lowest` and `highest`."""
+    """Value [degC] of the continuous family at `y`, ln ohm less the family's, held between `lowest` and `highest`, and its slope
+    against ln ohm."""
     # The smaller root of the quadratic, written so that nothing cancels; far beyond the hot end the law turns
     # back, so the root is held at its turning point.
     root = math.sqrt(max(family_beta * family_beta - 4.0 * BEND_K2 * y, 1e4))

@@ -175,21 +175,36 @@ def moved_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.
               letting_go: bool) -> Moved:
     """One move of the unknowns of nodes of `rows` at `share` (f, g) from `centre` (f, g, a), and of the severity if it is `free`,
     within each node's own cell, by all numbers but those `doubted` (f, k); those that stay unexplained are let go, or not."""
-    size = centre.shape[2]
-    out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, size)), np.zeros(share.shape))
-    m = size + 1
+    return _worked(numbers, rows, share, centre, heat, free, doubted, letting_go, 0)[0]
+
+
+def linear(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far numbers are off (f, k) at share (f,) and `centre` (f, a) of `rows`, and their slopes (f, k, a + 1) against the unknowns
+    `numbers.dims` and, last, the severity share."""
+    doubted = np.zeros((len(rows), numbers.typed.numbers), bool)
+    _, off, slope = _worked(numbers, rows, share[:, None], centre[:, None], 1.0, False, doubted, False, 1)
+    return off, slope
+
+
+def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
+            letting_go: bool, looked_at: int) -> tuple[Moved, np.ndarray, np.ndarray]:
+    """The nodes moved; and how far numbers were off before that, and their slopes, of the first node of each row if it is
+    `looked_at` (1, else 0)."""
+    m, k = centre.shape[2] + 1, numbers.typed.numbers
+    out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, m - 1)), np.zeros(share.shape))
     solver = Solver(*(np.zeros(count * B) for count in (m * m, m, m, 1, 1, 1)))
+    off, slope = np.zeros((len(rows) * looked_at, k)), np.zeros((len(rows) * looked_at, k, m))
     _move(numbers, offs_for(numbers), solver, rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
-          letting_go, out)
-    return out
+          letting_go, out, off, slope)
+    return out, off, slope
 
 
 @compiled
 def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool,
-          doubted: np.ndarray, letting_go: bool, out: Moved) -> None:
-    """As `moved_all`, into `out`."""
+          doubted: np.ndarray, letting_go: bool, out: Moved, off: np.ndarray, slope: np.ndarray) -> None:
+    """As `_worked`, into `out`, and `off` and `slope` where there is room."""
     f, g, size = centre.shape
-    w = offs.room.block
+    w, count = offs.room.block, numbers.typed.numbers
     for i in range(f):
         for start in range(0, g, B):
             n = min(B, g - start)
@@ -199,6 +214,11 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
                 for a in range(size):
                     w[Z_AT[0] + numbers.dims[a] * B + s] = centre[i, j, a]
             put_linear(numbers, rows[i], offs, lanes(n))
+            if len(off):
+                for k in range(count):
+                    off[i, k] = offs.off[k * B]
+                    for a in range(size + 1):
+                        slope[i, k, a] = offs.slope[(a * count + k) * B]
             _put_precision(numbers, offs, solver, heat, letting_go, doubted[i], lanes(n))
             _solve(size, w, numbers.dims, solver, lanes(n))
             for j in range(start, start + n):

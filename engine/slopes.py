@@ -173,33 +173,13 @@ def put_linear(numbers: Numbers, at: int, offs: Offs, n: int) -> None:
 
 
 @compiled
-def _linear(numbers: Numbers, offs: Offs, rows: np.ndarray, share: np.ndarray, z: np.ndarray, off: np.ndarray, slope: np.ndarray) -> None:
-    count = numbers.typed.numbers
-    for f in range(len(rows)):
-        put_samples(share[f], z[f], 0, 1, offs.room.block)
-        put_linear(numbers, rows[f], offs, lanes(1))
-        for k in range(count):
-            off[f, k] = offs.off[k * B]
-            for a in range(slope.shape[2]):
-                slope[f, k, a] = offs.slope[(a * count + k) * B]
-
-
-def linear(numbers: Numbers, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """How far numbers are off (f, k) at share (f,) and z (f, z) of `rows`, and their slopes (f, k, a + 1) against the unknowns
-    `numbers.dims` and, last, the severity share."""
-    off = np.zeros((len(rows), numbers.typed.numbers))
-    slope = np.zeros((*off.shape, len(numbers.dims) + 1))
-    _linear(numbers, offs_for(numbers), rows, np.ascontiguousarray(share)[:, None], np.ascontiguousarray(z)[:, None], off, slope)
-    return off, slope
-
-
-@compiled
 def _off_all(numbers: Numbers, offs: Offs, rows: np.ndarray, share: np.ndarray, z: np.ndarray, out: np.ndarray) -> None:
     for f in range(len(rows)):
         for start in range(0, share.shape[1], B):
             n = min(B, share.shape[1] - start)
             put_samples(share[f], z[f], start, n, offs.room.block)
-            put_off(numbers, rows[f], numbers.hooks.all, True, offs, offs.off, lanes(n))
+            # Asked as a question: a plain "yes" would be compiled once more by itself.
+            put_off(numbers, rows[f], numbers.hooks.all, n > 0, offs, offs.off, lanes(n))
             for k in range(numbers.typed.numbers):
                 for s in range(n):
                     out[k, f, start + s] = offs.off[k * B + s]

@@ -8,7 +8,7 @@ from engine.block import B, FEED, HOOK, OF_AT, ROOM, SEEN, STATE
 from engine.circuit import CHASSIS_OHM, METER_OHM, OPEN_OHM, feed, parallel
 from engine.circuit_state import AT
 from engine.compiled import exp_of, held_at, inlined, log_of
-from engine.curve_table import GRID, Table, ln_ohm_of_family, value_of_family
+from engine.curve_table import GRID, Table, ln_ohm_at, ln_ohm_of_family, place_of, value_at, value_of_family
 from engine.curves import KELVIN, T25_K
 from engine.seen import BRANCH, OTHER, OWN, SHARE, SHARE_ENDS, SLOPE, TO_BATTERY, TO_RETURN, VALUE
 
@@ -128,12 +128,10 @@ def _look_up_value(table: Table, row: object, w: np.ndarray, n: int) -> None:
     # A loose curve is a shape alone: its ohms are as many times more as the family's ln ohm says.
     y0, per_step, loose, start = table.y0, 1.0 / table.dy, 1.0 if row.loose else 0.0, row.curve * GRID
     for s in range(n):
-        w[ROOM.position + s] = held_at((w[ROOM.ln_ohm + s] - loose * w[OF_AT.family_ln_ohm + s] - y0) * per_step, 0.0, GRID - 1.001)
+        w[ROOM.position + s] = place_of(w[ROOM.ln_ohm + s] - loose * w[OF_AT.family_ln_ohm + s], y0, per_step)
     for s in range(n):
-        left = int(w[ROOM.position + s])
-        step = table.step[start + left]
-        w[ROOM.one + s] = table.value[start + left] + (w[ROOM.position + s] - left) * step
-        w[ROOM.two + s] = step * per_step
+        value, step = value_at(table, start, w[ROOM.position + s])
+        w[ROOM.one + s], w[ROOM.two + s] = value, step * per_step
 
 
 @inlined
@@ -202,11 +200,9 @@ def _put_sensor_ohm(table: Table, row: object, w: np.ndarray, n: int) -> None:
     else:
         x0, per_step, loose, start = table.x0, 1.0 / table.dx, 1.0 if row.loose else 0.0, row.curve * GRID
         for s in range(n):
-            w[ROOM.position + s] = held_at((w[ROOM.inverse + s] - x0) * per_step, 0.0, GRID - 1.001)
-        curve = table.forward[start:start + GRID]
+            w[ROOM.position + s] = place_of(w[ROOM.inverse + s], x0, per_step)
         for s in range(n):
-            left = int(w[ROOM.position + s])
-            w[ROOM.ln_ohm + s] = curve[left] + (curve[left + 1] - curve[left]) * (w[ROOM.position + s] - left)
+            w[ROOM.ln_ohm + s] = ln_ohm_at(table.forward, start, w[ROOM.position + s])
         for s in range(n):
             w[ROOM.ln_ohm + s] += loose * w[OF_AT.family_ln_ohm + s]
     for s in range(n):

@@ -1,8 +1,13 @@
 """Owns the first run of everything that is compiled, so that nobody waits for it at the vehicle."""
 
+import numpy as np
+
 from engine.compiled import kept
 from engine.dial_sheet import dial_sheet
 from engine.divide_sheet import divide_sheet
+from engine.likelihood import Evidence
+from engine.model import canonical
+from engine.unknowns import Z_NAMES
 from knowledge.knowledge_base import Knowledge, load
 
 # Readings that contradict each other, so that a fit has to look again and again: little is left out then. The circuits are told,
@@ -25,6 +30,13 @@ def first_start() -> bool:
 def warm_all() -> None:
     """Compiles all there is, by the knowledge that comes with the program."""
     warm(load())
+
+
+def warm_weighing(kb: Knowledge) -> None:
+    """The part of `warm` that fits do not begin with: compiled by a second process meanwhile, it is there when they need it."""
+    job = kb.job(**_TWO_WIRES)
+    rows = np.arange(2)
+    Evidence(job.model, canonical(job.readings)).by_reading(np.full((2, 1), 0.5), np.zeros((2, 1, len(Z_NAMES))), rows)
 
 
 def warm(kb: Knowledge) -> None:

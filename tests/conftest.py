@@ -19,9 +19,16 @@ def pytest_configure(config):
     """Everything is compiled, and kept, before workers start: on a bare machine each would take its own minute over it."""
     if hasattr(config, "workerinput") or config.option.collectonly:
         return
-    from knowledge.warm import warm
+    from knowledge.warm import warm, warm_weighing
     from tests.loaded import KB
+    other = os.fork()
+    if other == 0:
+        try:
+            warm_weighing(KB)
+        finally:
+            os._exit(0)
     warm(KB)
+    os.waitpid(other, 0)
 
 
 def pytest_xdist_auto_num_workers():

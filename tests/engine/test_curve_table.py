@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engine.compiled import everywhere
-from engine.curve_table import CurveTable, value_of
+from engine.curve_table import GRID, CurveTable, place_of, value_at, value_of_family
 from engine.curves import KELVIN, Curve, beta_curve, four_term_temperature
 from engine.quantities import LEVEL
 
@@ -20,9 +20,15 @@ WIDE_C = np.linspace(-60.0, 200.0, 1301)
 
 
 def degrees_and_slope(table, ln_ohm, index, family_ln_ohm=0.0, family_beta=3700.0):
-    loose = bool(index >= 0 and table.loose[index])
-    return everywhere(lambda ln, family_ln: value_of(table.packed, index, loose, ln, family_ln, family_beta),
-                      np.ravel(ln_ohm), family_ln_ohm)
+    packed = table.packed
+
+    def one(ln, family_ln):
+        if index < 0:
+            return value_of_family(packed.lowest, packed.highest, ln - family_ln, family_beta)
+        shift = family_ln if table.loose[index] else 0.0
+        value, step = value_at(packed, index * GRID, place_of(ln - shift, packed.y0, 1.0 / packed.dy))
+        return value, step / packed.dy
+    return everywhere(one, np.ravel(ln_ohm), family_ln_ohm)
 
 
 def degrees(table, *args, **family):
