@@ -1,4 +1,4 @@
-"""Owns arithmetic on batches: quasi-random points, sums of logs, roots of many small matrices at once."""
+"""Owns arithmetic on batches: quasi-random points, sums of logs."""
 
 import numpy as np
 

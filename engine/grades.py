@@ -42,6 +42,13 @@ ROW = np.dtype(
 
 
 @inlined
+def stuck_at(row: object, share: float) -> float:
+    """The number at which a row with a frozen reading is stuck, at `share` of its range, or what a dead input reads: more often at
+    the low end than anywhere."""
+    return row.low + max((share - row.often_low) / (1.0 - row.often_low), 0.0) * row.span
+
+
+@inlined
 def graded(row: object, share: float) -> float:
     """Severity of `row` in its fault's unit at `share` (0..1) of its range: log-uniform, uniform for degC.
 
@@ -66,7 +73,7 @@ def graded(row: object, share: float) -> float:
     if row.law == OFFSET_ASIDE:
         at = row.low + RATIO_GAP + share * (row.span - 2.0 * RATIO_GAP)
         return at + math.copysign(RATIO_GAP, at)
-    return row.low + max((share - row.often_low) / (1.0 - row.often_low), 0.0) * row.span
+    return stuck_at(row, share)
 
 
 @inlined
@@ -129,12 +136,6 @@ def _mend_one(w: np.ndarray, quantity: int) -> None:
         column = w[start:start + B]
         for s in range(B):
             column[s] = healthy
-
-
-@inlined
-def stuck_at(row: object, share: float) -> float:
-    """The number at which a row with a frozen reading is stuck, at `share` of its range."""
-    return row.low + max((share - row.often_low) / (1.0 - row.often_low), 0.0) * row.span
 
 
 @compiled

@@ -30,14 +30,13 @@ FEWEST_TOGETHER = 24
 
 class Typed(NamedTuple):
     """All that was typed, for compiled loops: every hook-up, the items, the complaint's signs and where their hook-ups begin,
-    how likely (i, f) each reading jumps by what comes and goes, and whether there is anything to weigh."""
+    and how likely (i, f) each reading jumps by what comes and goes."""
 
     hooks: Hooks
     items: Items
     signs: Signs
     signs_from: int
     jumping: np.ndarray
-    any: bool
 
 
 class Evidence:
@@ -72,7 +71,7 @@ class Evidence:
         jumping = np.zeros((len(self.readings), len(self.model)))
         jumping[:, rows.intermittent] = jumps(self.tests, self.readings, rows)
         return Typed(self.hooks(self.hooked.hook), pack_items(self), pack_signs(self.signs, self.model.kinds),
-                     max(len(self.hooked.hook) - 2, 0), jumping, bool(self.readings or self.signs))
+                     max(len(self.hooked.hook) - 2, 0), jumping)
 
     @cached_property
     def numeric(self) -> Hooks:
