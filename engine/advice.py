@@ -229,12 +229,10 @@ def _proof_wanted(belief: Belief) -> tuple[str, ...]:
 
 def _repair_minutes(belief: Belief) -> np.ndarray:
     """Minutes (l,) to mend each location: its faults' minutes and prices, weighed by their chance."""
-    total, weight = np.zeros(len(LOCATIONS)), np.full(len(LOCATIONS), 1e-12)
-    for k, kind in enumerate(belief.model.kinds):
-        i = LOCATIONS.index(kind.location)
-        share = belief.chance[k] + 1e-9
-        total[i] += share * (kind.repair_minutes + kind.repair_price / PRICE_PER_MINUTE)
-        weight[i] += share
+    model, share = belief.model, belief.chance + 1e-9
+    faults = np.array([kind.repair_minutes + kind.repair_price / PRICE_PER_MINUTE for kind in model.setup.faults])
+    total = np.bincount(model.places, share * faults[model.fault], len(LOCATIONS))
+    weight = 1e-12 + np.bincount(model.places, share, len(LOCATIONS))
     return np.maximum(total / weight, 1.0)
 
 

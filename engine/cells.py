@@ -31,18 +31,6 @@ class Nodes(NamedTuple):
         return mine if self.aside is None else mine._replace(aside=self.aside.only(keep), part=self.part[keep])
 
 
-def joined(parts: list[Nodes]) -> Nodes:
-    """The nodes of several sets of rows as one."""
-    if len(parts) == 1:
-        return parts[0]
-    mine = Nodes(*(np.concatenate(values) for values in zip(*(part[:4] for part in parts), strict=True)))
-    if parts[0].doubted is not None:
-        mine = mine._replace(doubted=np.concatenate([part.doubted for part in parts]))
-    if parts[0].aside is None:
-        return mine
-    return mine._replace(aside=joined([part.aside for part in parts]), part=np.concatenate([part.part for part in parts]))
-
-
 def empty_nodes(rows: int, count: int, size: int) -> Nodes:
     """Room for `count` nodes of each of `rows`, with bells over `size` unknowns."""
     shape = (rows, count)

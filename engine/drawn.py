@@ -11,9 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from engine.batches import ln_add, log_sum
-from engine.cells import Nodes, joined
 from engine.likelihood import Evidence
-from engine.straight import Straight
 
 # Fresh draws from the densities before the latest, as a part of those from the latest.
 PART_BEFORE = 0.25
@@ -61,25 +59,60 @@ class Drawn:
         """Effective sample size (f,) of each row."""
         return worth(self.ln_weight)
 
+    def only(self, keep: np.ndarray) -> "Density":
+        """The rows at `keep`."""
+
+    def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """`count` samples share (f, s) and z (f, s, z) of each of `rows`, from number `start` on, and the log (f, s) of the
+        density drawn from over the one before measuring."""
+
+    def ln_over_prior(self, evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
+        """Log (f, s) of the density over the one before measuring, of `rows` at share (f, s) and z (f, s, z)."""
+
+
+@dataclass
+class Drawn:
+    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), log (f, s) of the sum of all densities drawn from
+    over the prior's, each as many times as it has draws, the latest one's log (f, s) alone, the densities and their numbers
+    of draws."""
+
+    rows: np.ndarray
+    share: np.ndarray
+    z: np.ndarray
+    ln_fit: np.ndarray
+    ln_mixture: np.ndarray
+    ln_latest: np.ndarray
+    laid: tuple[Density, ...]
+    counts: tuple[int, ...]
+
+    @cached_property
+    def ln_weight(self) -> np.ndarray:
+        """Log of likelihood times prior over the mixture of all densities (f, s)."""
+        return self.ln_fit - self.ln_mixture + np.log(sum(self.counts))
+
+    def ln_evidence(self) -> np.ndarray:
+        """Log (f,) of each row's evidence."""
+        return log_sum(self.ln_weight) - np.log(self.ln_weight.shape[1])
+
+    def effective(self) -> np.ndarray:
+        """Effective sample size (f,) of each row."""
+        return worth(self.ln_weight)
+
     def truncated(self) -> np.ndarray:
         """Log weights (f, s), none above the mean times the root of their number: where one draw in thousands still weighs as
         much as all others, it is luck more often than not (Ionides 2008, "Truncated importance sampling", from memory)."""
         return np.minimum(self.ln_weight, self.ln_evidence()[:, None] + 0.5 * np.log(self.ln_weight.shape[1]))
-
-    def is_first(self) -> bool:
-        """Whether all draws came from first densities."""
-        return len(self.laid) == 1 and isinstance(self.laid[0], Straight)
 
     def only(self, keep: np.ndarray) -> "Drawn":
         """The rows at `keep`."""
         return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep], self.ln_mixture[keep],
                      self.ln_latest[keep], tuple(density.only(keep) for density in self.laid), self.counts)
 
-    def first(self, count: int) -> "Drawn":
-        """The first `count` draws alone, of rows drawn from one density."""
-        (density,) = self.laid
-        ln = self.ln_latest[:, :count]
-        return Drawn(self.rows, self.share[:, :count], self.z[:, :count], self.ln_fit[:, :count], np.log(count) + ln, ln, (density,), (count,))
+    def by_first(self, evidence: Evidence) -> "Drawn":
+        """The draws from the first density alone."""
+        density, count = self.laid[0], self.counts[0]
+        share, z = self.share[:, :count], self.z[:, :count]
+        return _alone(self.rows, share, z, self.ln_fit[:, :count], density, density.ln_over_prior(evidence, self.rows, share, z))
 
     def more(self, evidence: Evidence, count: int) -> "Drawn":
         """`count` more draws of each row from the latest density."""
@@ -101,7 +134,7 @@ class Drawn:
         those before them."""
         ours = self.counts[since:]
         before = [n * PART_BEFORE * sum(ours) / sum(self.counts[:since]) for n in self.counts[:since]]
-        return _of_one(evidence, self.rows, Mixture(self.laid, (*before, *ours), sum(self.counts)), count, 0)
+        return draws_of(evidence, Mixture(self.laid, (*before, *ours), sum(self.counts)), self.rows, count)
 
     def _with(self, evidence: Evidence, share: np.ndarray, z: np.ndarray, before: np.ndarray, latest: np.ndarray,
               own: np.ndarray, ln_count: float, others: tuple[Density, ...], laid: tuple[Density, ...],
@@ -149,30 +182,19 @@ def worth(ln_weight: np.ndarray) -> np.ndarray:
     return np.square(weight.sum(axis=1)) / np.square(weight).sum(axis=1)
 
 
-def together(parts: list[Drawn]) -> list[Drawn]:
-    """The same rows in fewer parts: those with as many draws from first densities alone as one."""
-    out, alike = [], {}
-    for part in parts:
-        if part.is_first():
-            alike.setdefault(part.counts, []).append(part)
-        else:
-            out.append(part)
-    for counts, same in sorted(alike.items()):
-        if len(same) == 1:
-            out += same
-            continue
-        whole = Drawn(*(np.concatenate([getattr(part, name) for part in same])
-                        for name in ("rows", "share", "z", "ln_fit", "ln_mixture", "ln_latest")),
-                      (Straight(joined([part.laid[0].nodes for part in same])),), counts)
-        out.append(whole.only(np.argsort(whole.rows)))
-    return out
+def drawn_from(evidence: Evidence, density: Density, rows: np.ndarray, share: np.ndarray, z: np.ndarray, ln_weight: np.ndarray) -> Drawn:
+    """Draws of `rows` from one `density` as one made them, share (f, s) and z (f, s, z) of log weight (f, s)."""
+    ln = density.ln_over_prior(evidence, rows, share, z)
+    return _alone(rows, share, z, ln_weight + ln, density, ln)
 
 
-def first_draws(evidence: Evidence, nodes: Nodes, rows: np.ndarray, count: int) -> Drawn:
-    """`count` draws of each of `rows` from straight bells about its `nodes`."""
-    return _of_one(evidence, rows, Straight(nodes), count, 0)
-
-
-def _of_one(evidence: Evidence, rows: np.ndarray, density: Density, count: int, start: int) -> Drawn:
+def draws_of(evidence: Evidence, density: Density, rows: np.ndarray, count: int, start: int = 0) -> Drawn:
+    """`count` draws of each of `rows` from one `density`, from number `start` on."""
     share, z, ln = density.draw(evidence, rows, count, start)
-    return Drawn(rows, share, z, evidence.weigh(share, z, rows), np.log(count) + ln, ln, (density,), (count,))
+    return _alone(rows, share, z, evidence.weigh(share, z, rows), density, ln)
+
+
+def _alone(rows: np.ndarray, share: np.ndarray, z: np.ndarray, ln_fit: np.ndarray, density: Density, ln: np.ndarray) -> Drawn:
+    """Draws from one density of this log (f, s)."""
+    count = share.shape[1]
+    return Drawn(rows, share, z, ln_fit, np.log(count) + ln, ln, (density,), (count,))

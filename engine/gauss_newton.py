@@ -7,7 +7,7 @@ import numpy as np
 
 from engine.block import B, POINT, Z_AT, lanes
 from engine.compiled import compiled, exp_of, held_at, inlined, laid_in
-from engine.slopes import NOTHING, Numbers, Offs, offs_for, put_linear
+from engine.slopes import NOTHING, Numbers, Offs, offs_for, put_linear, put_off
 
 LARGEST_MOVE = 3.0
 HUBER, UNEXPLAINED = 4.0, 1e-5
@@ -172,22 +172,23 @@ def _solve(size: int, w: np.ndarray, dims: np.ndarray, solver: Solver, n: int) -
 
 
 def moved_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
-              letting_go: bool) -> Moved:
-    """One move of the unknowns of nodes of `rows` at `share` (f, g) from `centre` (f, g, a), and of the severity if it is `free`,
-    within each node's own cell, by all numbers but those `doubted` (f, k); those that stay unexplained are let go, or not."""
-    return _worked(numbers, rows, share, centre, heat, free, doubted, letting_go, 0)[0]
+              moves: int) -> Moved:
+    """So many moves of the unknowns of nodes of `rows` at `share` (f, g) from `centre` (f, g, a), and of the severity if it is `free`,
+    within each node's own cell, by all numbers but those `doubted` (f, k), every other along slopes looked at anew; what stays
+    unexplained after a first move is let go in the last."""
+    return _worked(numbers, rows, share, centre, heat, free, doubted, moves, 0)[0]
 
 
 def linear(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """How far numbers are off (f, k) at share (f,) and `centre` (f, a) of `rows`, and their slopes (f, k, a + 1) against the unknowns
     `numbers.dims` and, last, the severity share."""
     doubted = np.zeros((len(rows), numbers.typed.numbers), bool)
-    _, off, slope = _worked(numbers, rows, share[:, None], centre[:, None], 1.0, False, doubted, False, 1)
+    _, off, slope = _worked(numbers, rows, share[:, None], centre[:, None], 1.0, False, doubted, 1, 1)
     return off, slope
 
 
 def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
-            letting_go: bool, looked_at: int) -> tuple[Moved, np.ndarray, np.ndarray]:
+            moves: int, looked_at: int) -> tuple[Moved, np.ndarray, np.ndarray]:
     """The nodes moved; and how far numbers were off before that, and their slopes, of the first node of each row if it is
     `looked_at` (1, else 0)."""
     m, k = centre.shape[2] + 1, numbers.typed.numbers
@@ -195,39 +196,44 @@ def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.nd
     solver = Solver(*(np.zeros(count * B) for count in (m * m, m, m, 1, 1, 1)))
     off, slope = np.zeros((len(rows) * looked_at, k)), np.zeros((len(rows) * looked_at, k, m))
     _move(numbers, offs_for(numbers), solver, rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
-          letting_go, out, off, slope)
+          moves, out, off, slope)
     return out, off, slope
 
 
 @compiled
 def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool,
-          doubted: np.ndarray, letting_go: bool, out: Moved, off: np.ndarray, slope: np.ndarray) -> None:
+          doubted: np.ndarray, moves: int, out: Moved, off: np.ndarray, slope: np.ndarray) -> None:
     """As `_worked`, into `out`, and `off` and `slope` where there is room."""
     f, g, size = centre.shape
     w, count = offs.room.block, numbers.typed.numbers
     for i in range(f):
         for start in range(0, g, B):
             n = min(B, g - start)
-            for s in range(lanes(n)):
-                j = start + min(s, n - 1)
-                w[POINT.share + s] = share[i, j]
-                for a in range(size):
-                    w[Z_AT[0] + numbers.dims[a] * B + s] = centre[i, j, a]
-            put_linear(numbers, rows[i], offs, lanes(n))
-            if len(off):
-                for k in range(count):
-                    off[i, k] = offs.off[k * B]
-                    for a in range(size + 1):
-                        slope[i, k, a] = offs.slope[(a * count + k) * B]
-            _put_precision(numbers, offs, solver, heat, letting_go, doubted[i], lanes(n))
-            _solve(size, w, numbers.dims, solver, lanes(n))
-            for j in range(start, start + n):
-                kept = 0.0
-                if free:
-                    low = 0.5 * (share[i, j - 1] + share[i, j]) if j > 0 else 0.0
-                    high = 0.5 * (share[i, j] + share[i, j + 1]) if j < g - 1 else 1.0
-                    kept = INSIDE * held_at(solver.move[size * B + j - start], low - share[i, j], high - share[i, j])
-                _put_node(solver, kept, i, j, j - start, out)
+            for move in range(moves):
+                for s in range(lanes(n)):
+                    j = start + min(s, n - 1)
+                    w[POINT.share + s] = share[i, j]
+                    for a in range(size):
+                        w[Z_AT[0] + numbers.dims[a] * B + s] = out.centre[i, j, a]
+                # Every other move goes along the slopes there are.
+                if move % 2 == 0:
+                    put_linear(numbers, rows[i], offs, n)
+                else:
+                    put_off(numbers, rows[i], numbers.hooks.all, move < 0, offs, offs.off, lanes(n))
+                if len(off):
+                    for k in range(count):
+                        off[i, k] = offs.off[k * B]
+                        for a in range(size + 1):
+                            slope[i, k, a] = offs.slope[(a * count + k) * B]
+                _put_precision(numbers, offs, solver, heat, move > 0 and move == moves - 1, doubted[i], lanes(n))
+                _solve(size, w, numbers.dims, solver, lanes(n))
+                for j in range(start, start + n):
+                    kept = 0.0
+                    if free:
+                        low = 0.5 * (share[i, j - 1] + share[i, j]) if j > 0 else 0.0
+                        high = 0.5 * (share[i, j] + share[i, j + 1]) if j < g - 1 else 1.0
+                        kept = INSIDE * held_at(solver.move[size * B + j - start], low - share[i, j], high - share[i, j])
+                    _put_node(solver, kept, i, j, j - start, out)
 
 
 @inlined

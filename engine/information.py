@@ -23,12 +23,12 @@ from engine.likelihood import SHOWS_ITSELF
 from engine.packed import OF
 from engine.points import Circuit, Shown
 from engine.procedures import MA_FLOOR, MAIN_VOLTS, Hookup, TestKind, hookup
+from engine.ranked import quantiles
 from engine.readings import Reading
 from engine.seen import SHARE, SLOPE, VALUE
 
-DRAWS = 96
-# Rows forecast for: of at least this chance, and this part of their fault's.
-ROWS_ABOVE, PART_OF_FAULT = 2e-4, 0.08
+# Rows forecast for: of at least this chance, and this part of their fault's; how many times as many samples of the likeliest.
+ROWS_ABOVE, PART_OF_FAULT, MOST_TIMES = 2e-4, 0.08, 3
 OUTCOMES = 24
 # Half a degree of a thermometer is about 2 % of an NTC's ohms; a part this many times the surroundings' spread away
 # is plainly so.
@@ -52,7 +52,8 @@ class Candidate:
 @dataclass(frozen=True)
 class Forecast:
     """Predicted results of candidates: `value` (t, f, s) in degC, volt or ln ohm (0 where judged by eye or hand), `outcome`
-    (t, f, o) chances of binned results, `rows` (f,), `chance` (f,) of those rows, adding up to one."""
+    (t, f, o) chances of binned results, `rows` (f,), several times where there are more samples of one, `chance` (f,) of each,
+    adding up to one."""
 
     rows: np.ndarray
     chance: np.ndarray
@@ -71,19 +72,19 @@ class Forecast:
 
 def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
     """What each candidate would show under each row still worth counting, from samples of the belief."""
-    index = belief.weighty(ROWS_ABOVE, PART_OF_FAULT)
-    share, z = belief.equal_samples(index, DRAWS)
+    few = belief.few(ROWS_ABOVE, PART_OF_FAULT, MOST_TIMES)
+    index, share, z = few[:3]
     model, evidence = belief.model, belief.evidence
     rows = model.pick(index)
     # What is judged by eye or hand hangs on no volts.
     read = tuple(c for c in candidates if c.test.measures != "good")
     readings = tuple(Reading(c.test.id, ohm=c.ohm, ratio=c.ratio, at=_at(belief, c.test)) for c in read)
     hook = hookup(tuple(c.test for c in read), readings, model.end_to_end_ohm, model.setup.stand_in.lead_ohm)
-    points = _points()
+    points = _points(share.shape[1])[few.turn]
     # What comes and goes is in order in most samples.
     absent = np.zeros(share.shape, bool)
-    absent[rows.intermittent] = points[:, 0] > SHOWS_ITSELF
-    shown = evidence.shown(share, z, index, absent, hook, points[:, 0])
+    absent[rows.intermittent] = points[rows.intermittent, :, 0] > SHOWS_ITSELF
+    shown = evidence.shown(share, z, index, absent, hook, points[..., 0])
     values, tables = [], []
     for candidate in candidates:
         if candidate.test.measures == "good":
@@ -91,16 +92,14 @@ def forecast(belief: Belief, candidates: tuple[Candidate, ...]) -> Forecast:
             tables.append(_good_table(candidate.test, rows))
             continue
         t = read.index(candidate)
-        value, spread = _result(belief, candidate.test, shown, t, rows, share, hook, points[:, 1])
+        value, spread = _result(belief, candidate.test, shown, t, rows, share, hook, points[..., 1])
         told = _against_curve(belief, shown, t, rows, z) if candidate.test.measures == "sensor-ohms" else value
         values.append(value)
-        tables.append(_table(told + spread * points[:, 2], STEPS[candidate.test.unit], belief.chance[index],
+        tables.append(_table(told + spread * points[..., 2], STEPS[candidate.test.unit], few.chance,
                              _also_measured(candidate.test, shown, t)))
     widest = max(table.shape[1] for table in tables)
     tables = [np.pad(table, ((0, 0), (0, widest - table.shape[1]))) for table in tables]
-    chance = belief.chance[index]
-    places = np.array([LOCATIONS.index(kind.location) for kind in rows.kinds])
-    return Forecast(index, chance / chance.sum(), np.stack(values), np.stack(tables), places)
+    return Forecast(index, few.chance / few.chance.sum(), np.stack(values), np.stack(tables), model.places[index])
 
 
 def _at(belief: Belief, test: TestKind) -> tuple[float, str] | None:
@@ -111,11 +110,11 @@ def _at(belief: Belief, test: TestKind) -> tuple[float, str] | None:
     return None if test.at_c is None else (test.at_c, "degC")
 
 
-@lru_cache(maxsize=1)
-def _points() -> np.ndarray:
-    """Quasi-random (DRAWS, 3): two even in 0..1, the last standard normal."""
-    points = lattice(DRAWS, 3)
-    points[:, 2] = ndtri(points[:, 2])
+@lru_cache(maxsize=4)
+def _points(count: int) -> np.ndarray:
+    """Quasi-random (MOST_TIMES, count, 3): two even in 0..1, the last standard normal."""
+    points = lattice(count * MOST_TIMES, 3).reshape(MOST_TIMES, count, 3)
+    points[..., 2] = ndtri(points[..., 2])
     return points
 
 
@@ -179,7 +178,7 @@ def _number_shown(circuit: Circuit, rows: np.ndarray, seen: np.ndarray, share: n
                 continue
             there = seen[VALUE, f, s]
             spread[f, s] = min(spread_of(job, row, dialled, there, seen[SLOPE, f, s], seen[SHARE, f, s]), COARSE_SD)
-            if not np.isnan(default) and u[s] < default_share * min(outside_of(job, seen[SHARE, f, s]), 1.0):
+            if not np.isnan(default) and u[f, s] < default_share * min(outside_of(job, seen[SHARE, f, s]), 1.0):
                 there = default
             value[f, s] = held_at(there, low, high)
     return value, spread
@@ -198,13 +197,10 @@ def _table(value: np.ndarray, step: float, chance: np.ndarray, also: tuple[np.nd
 
     What `also` (f, s) [V] is read in the same test parts each bin by how far that is from the likeliest.
     """
-    # Every eighth sample is enough to see about where the likeliest values are.
-    few = value[:, ::8].ravel()
-    order = np.argsort(few, kind="stable")
-    total = np.cumsum(np.repeat(chance, value[:, ::8].shape[1])[order])
-    middle = order[np.searchsorted(total, 0.5 * total[-1])]
-    beside = np.stack([volts - volts[:, ::8].ravel()[middle] for volts in also]) if also else np.zeros((0, *value.shape))
-    return _binned(np.ascontiguousarray(value), few[middle], step, beside)
+    reference = quantiles(value.ravel(), np.repeat(chance, value.shape[1]), (0.5,))[0]
+    middle = np.abs(value.ravel() - reference).argmin() if also else 0
+    beside = np.stack([volts - volts.ravel()[middle] for volts in also]) if also else np.zeros((0, *value.shape))
+    return _binned(np.ascontiguousarray(value), reference, step, beside)
 
 
 @compiled

@@ -9,7 +9,7 @@ from engine.behind import put_quantities
 from engine.block import B, ROOM, lanes
 from engine.by_hand import jumps
 from engine.chances import reading_chances
-from engine.compiled import compiled, laid_in, log_of
+from engine.compiled import called, compiled, log_of
 from engine.hooked import everything, hooked
 from engine.items import Items, pack_items
 from engine.model import Model
@@ -97,17 +97,17 @@ class Evidence:
     def shown(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray, healthy: np.ndarray | bool = False,
               hook: Hookup | None = None, above: np.ndarray | float = ON_LIKELIER) -> Shown:
         """What every reading (or every hook-up of `hook`) would show for samples (share, z) of `rows`, where `healthy` (f, s) of a
-        circuit in order, whether the row comes and goes or not; of a module that switches its pull-up on the second where the chance of that is `above` (s,)."""
+        circuit in order, whether the row comes and goes or not; of a module that switches its pull-up on the second where the chance of that is `above` (f, s)."""
         hooks = self.typed.hooks if hook is None else self.hooks(hook)
         return Shown(shown_all(self.model.circuit, hooks, rows, np.ascontiguousarray(share, float), np.ascontiguousarray(z, float),
-                               np.array(np.broadcast_to(healthy, share.shape)), np.array(np.broadcast_to(above, share.shape[1:]), float)))
+                               np.array(np.broadcast_to(healthy, share.shape)), np.array(np.broadcast_to(above, share.shape), float)))
 
     def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> np.ndarray:
         """Log likelihood (f, s) of readings and signs together, for samples of `rows` (n,), ascending."""
         out = np.zeros(share.shape)
         if self.readings or self.signs:
             nothing = np.zeros((0, *share.shape))
-            _weigh(self.model.circuit, self.typed, _weighing(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), out,
+            _weigh(self.model.circuit, self.typed, weighing_for(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), out,
                    nothing, nothing)
         return out
 
@@ -115,7 +115,7 @@ class Evidence:
         """Log likelihood (r, f, s) of each reading, and the chance (r, f, s) that it is a slip."""
         each, slip = (np.zeros((len(self.readings), *share.shape)) for _ in range(2))
         if self.readings:
-            _weigh(self.model.circuit, self.typed, _weighing(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z),
+            _weigh(self.model.circuit, self.typed, weighing_for(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z),
                    np.zeros(share.shape), each, slip)
         return np.log(np.maximum(each, 1e-300)), slip
 
@@ -126,23 +126,26 @@ def numbers_of(evidence: Evidence, dims: np.ndarray) -> Numbers:
 
 
 class Weighing(NamedTuple):
-    """Room for a block's weighing: the block, chances (i B,) of readings and of slips, and the same of circuits in order."""
+    """Room for a block's weighing: the block, chances (i B,) of readings and of slips, the same of circuits in order, and the log
+    (B,) of the likelihood."""
 
     room: Room
     each: np.ndarray
     slip: np.ndarray
     still: np.ndarray
     still_slip: np.ndarray
+    ln: np.ndarray
 
 
-def _weighing(typed: Typed) -> Weighing:
-    return Weighing(room_for(typed.hooks), *(np.zeros(max(typed.items.readings, 1) * B) for _ in range(4)))
+def weighing_for(typed: Typed) -> Weighing:
+    """Room to weigh what was `typed`."""
+    return Weighing(room_for(typed.hooks), *(np.zeros(max(typed.items.readings, 1) * B) for _ in range(4)), np.zeros(B))
 
 
-@laid_in
-def _weigh_block(circuit: Circuit, typed: Typed, at: int, put_in: Weighing, n: int) -> None:
-    """Puts chances of the readings of the model's row `at` for the block's first `n` samples into `put_in`, those of the signs
-    into ROOM.two."""
+@called
+def put_fit(circuit: Circuit, typed: Typed, at: int, put_in: Weighing, n: int) -> None:
+    """Puts chances of the readings of the model's row `at` for the block's first `n` samples into `put_in`, and the log of the
+    likelihood of readings and signs together."""
     job, row, w = circuit.job[0], circuit.rows[at], put_in.room.block
     put_quantities(job, w, n)
     for healthy in range(1 if row.comes and typed.items.readings > 0 else 0, -1, -1):
@@ -155,6 +158,16 @@ def _weigh_block(circuit: Circuit, typed: Typed, at: int, put_in: Weighing, n: i
                 put_in.each[s] = (1.0 - SHOWS_ITSELF) * put_in.still[s] + SHOWS_ITSELF * put_in.each[s] + typed.jumping[s // B, at]
                 put_in.slip[s] = min(put_in.slip[s], put_in.still_slip[s])
     put_signs(job, typed.signs, at, typed.signs_from, w, n)
+    for s in range(n):
+        put_in.ln[s] = 0.0
+    for i in range(typed.items.readings + 1):
+        if i % FEWEST_TOGETHER == FEWEST_TOGETHER - 1 or i == typed.items.readings:
+            for s in range(n):
+                put_in.ln[s] += log_of(max(w[ROOM.two + s], 1e-300))
+                w[ROOM.two + s] = 1.0
+        if i < typed.items.readings:
+            for s in range(n):
+                w[ROOM.two + s] *= put_in.each[i * B + s]
 
 
 @compiled
@@ -162,23 +175,13 @@ def _weigh(circuit: Circuit, typed: Typed, put_in: Weighing, rows: np.ndarray, s
            each: np.ndarray, slip: np.ndarray) -> None:
     """Puts log likelihoods of samples (f, s) into `out`, and where there is room the chance of each reading and of its being a slip
     into `each` and `slip` (i, f, s)."""
-    w = put_in.room.block
     for f in range(len(rows)):
         for start in range(0, share.shape[1], B):
             n = min(B, share.shape[1] - start)
-            put_samples(share[f], z[f], start, n, w)
-            _weigh_block(circuit, typed, rows[f], put_in, lanes(n))
+            put_samples(share[f], z[f], start, n, put_in.room.block)
+            put_fit(circuit, typed, rows[f], put_in, lanes(n))
             for i in range(len(each)):
                 for s in range(n):
                     each[i, f, start + s], slip[i, f, start + s] = put_in.each[i * B + s], put_in.slip[i * B + s]
             for s in range(n):
-                out[f, start + s] = 0.0
-            for i in range(typed.items.readings):
-                for s in range(lanes(n)):
-                    w[ROOM.two + s] *= put_in.each[i * B + s]
-                if i % FEWEST_TOGETHER == FEWEST_TOGETHER - 1:
-                    for s in range(n):
-                        out[f, start + s] += log_of(max(w[ROOM.two + s], 1e-300))
-                        w[ROOM.two + s] = 1.0
-            for s in range(n):
-                out[f, start + s] += log_of(max(w[ROOM.two + s], 1e-300))
+                out[f, start + s] = put_in.ln[s]

@@ -89,7 +89,7 @@ def hooks_of(hook: Hookup, late: tuple[int, ...] = (), plugged: int = NOWHERE) -
 def shown_on(circuit: Circuit, hook: Hookup, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> Shown:
     """What hook-ups by themselves show of `rows` (f,) at severities `share` (f, s) and unknowns `z` (f, s, z)."""
     hooks = hooks_of(hook)
-    return Shown(shown_all(circuit, hooks, rows, share, z, np.zeros(share.shape, bool), np.full(share.shape[1], ON_LIKELIER)))
+    return Shown(shown_all(circuit, hooks, rows, share, z, np.zeros(share.shape, bool), np.full(share.shape, ON_LIKELIER)))
 
 
 class Room(NamedTuple):
@@ -216,11 +216,11 @@ def _take(job: object, hooks: Hooks, w: np.ndarray, out: np.ndarray, f: int, sta
 
 @inlined
 def _choose(job: object, hooks: Hooks, out: np.ndarray, f: int, start: int, n: int, above: np.ndarray) -> None:
-    """Puts what is shown on the second pull-up in front where its chance is `above` (s,)."""
+    """Puts what is shown on the second pull-up in front where its chance is `above` (f, s)."""
     if job.switches:
         for r in range(len(hooks.hooks)):
             for s in range(start, start + n):
-                if out[BRANCH, r, f, s] > above[s]:
+                if out[BRANCH, r, f, s] > above[f, s]:
                     for column in range(SWITCHED):
                         out[column, r, f, s] = out[OTHER + column, r, f, s]
 
@@ -228,7 +228,7 @@ def _choose(job: object, hooks: Hooks, out: np.ndarray, f: int, start: int, n: i
 def shown_all(circuit: Circuit, hooks: Hooks, rows: np.ndarray, share: np.ndarray, z: np.ndarray, healthy: np.ndarray,
               above: np.ndarray) -> np.ndarray:
     """What `hooks` show (w, r, f, s) of `rows` (f,) at `share` (f, s) and `z` (f, s, z), on one pull-up: the second where its
-    chance is `above` (s,); of a circuit in order where it is `healthy` (f, s)."""
+    chance is `above` (f, s); of a circuit in order where it is `healthy` (f, s)."""
     out = np.empty((WIDTH, max(len(hooks.hooks), 1), *share.shape))
     _show(circuit, hooks, room_for(hooks), rows, share, z, healthy, above, out)
     return out

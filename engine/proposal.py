@@ -19,10 +19,10 @@ from engine.slopes import full, off_all
 from engine.unknowns import Z_NAMES
 
 # Nodes of the first look at every row, and of the rounds after it.
-FIRST_NODES, NODES = 8, 14
+FIRST_NODES, NODES = 8, 12
 # Leeway of each round, and how far behind the best (natural log) a row is left as it is from there on; rows as far
 # behind as GIVEN_UP are not drawn from at all.
-ROUNDS = ((8.0, 50.0), (3.0, 32.0), (1.0, 24.0), (1.0, 14.0), (1.0, 0.0))
+ROUNDS = ((8.0, 36.0), (3.0, 20.0), (1.0, 16.0), (1.0, 11.0), (1.0, 0.0))
 GIVEN_UP = 32.0
 # The first rounds leave the small unknowns at their mean.
 FOLLOWED = 2
@@ -36,7 +36,7 @@ ASIDE_WITHIN, ASIDE_ENDS = 12.0, (0.2, 0.8)
 # Nodes of the finer fit, half of them laid by the fit so far, half by the draws.
 FINE = 56
 # Moves of the unknowns to where they belong with the severity held: only then what is still unexplained is let go.
-SETTLING, FINE_SETTLING = 2, 3
+SETTLING, FINE_SETTLING = 2, 7
 # A term so many deviations off is unexplained; doubted where so much of the draws' weight says so, and as much does not.
 SLIPPED, EVEN = 4.0, 0.04
 
@@ -190,21 +190,18 @@ def _profile(evidence: Evidence, rows: np.ndarray, moved: Moved, dims: np.ndarra
     return Nodes(*moved[:3], fit / heat + rest), fit + rest, moved.bell
 
 
+def _moved(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
+           free: bool, doubted: np.ndarray | None = None, moves: int = 1) -> Moved:
+    """Nodes at `share` (f, g) moved in the unknowns `dims` from `centre` (f, g, a); see `moved_all`."""
+    if doubted is None:
+        doubted = np.zeros((len(rows), len(evidence.terms)), bool)
+    return moved_all(numbers_of(evidence, dims), rows, share, centre, heat, free, doubted, moves)
+
+
 def _settled(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, moves: int,
              doubted: np.ndarray | None = None) -> Moved:
     """Nodes at `share` (f, g), moved so many times in all unknowns from `centre` (f, g, a); what is unexplained is let go at last."""
-    for k in range(moves):
-        moved = _moved(evidence, rows, share, centre, evidence.active, 1.0, False, doubted, k == moves - 1)
-        centre = moved.centre
-    return moved
-
-
-def _moved(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,
-           free: bool, doubted: np.ndarray | None = None, letting_go: bool = False) -> Moved:
-    """Nodes at `share` (f, g) moved once in the unknowns `dims` from `centre` (f, g, a); see `moved_all`."""
-    if doubted is None:
-        doubted = np.zeros((len(rows), len(evidence.terms)), bool)
-    return moved_all(numbers_of(evidence, dims), rows, share, centre, heat, free, doubted, letting_go)
+    return _moved(evidence, rows, share, centre, evidence.active, 1.0, False, doubted, moves)
 
 
 def _laid(had: np.ndarray, ln: np.ndarray, bell: np.ndarray) -> np.ndarray:

@@ -6,8 +6,8 @@ import numpy as np
 
 from engine.compiled import compiled, inlined
 
-# So few are put in order.
-FEW = 24
+# So few are put in order; from so many on they are sorted into buckets first.
+FEW, MANY, BUCKETS = 24, 256, 128
 
 
 def quantiles(value: np.ndarray, weight: np.ndarray, at: Sequence[float]) -> tuple[float, ...]:
@@ -17,20 +17,46 @@ def quantiles(value: np.ndarray, weight: np.ndarray, at: Sequence[float]) -> tup
 
 @compiled
 def _quantiles(v: np.ndarray, w: np.ndarray, at: np.ndarray) -> np.ndarray:
-    """As `quantiles`; values `v` and weights `w` (n,) are put in another order.
-
-    Values are parted about one of them, and only the side where the quantile
-    lies is looked at again (Hoare 1961, "Algorithm 65: Find").
-    """
-    out, total = np.empty(len(at)), w.sum()
+    """As `quantiles`; where there are many, only those of the bucket a quantile lies in and of the next ones are looked at."""
+    out, low, high = np.empty(len(at)), v.min(), v.max()
+    width = (high - low) / BUCKETS
+    if len(v) < MANY or not 0.0 < width < np.inf:
+        total = w.sum()
+        for q in range(len(at)):
+            out[q] = _quantile(v, w, at[q] * total)
+        return out
+    bucket, sums, some, some_w = np.empty(len(v), np.int64), np.zeros(BUCKETS), np.empty(len(v)), np.empty(len(v))
+    for i in range(len(v)):
+        bucket[i] = min(int((v[i] - low) / width), BUCKETS - 1)
+        sums[bucket[i]] += w[i]
+    total = sums.sum()
     for q in range(len(at)):
-        out[q] = _quantile(v, w, at[q] * total)
+        here, below = 0, 0.0
+        while here < BUCKETS - 1 and below + sums[here] < at[q] * total:
+            below += sums[here]
+            here += 1
+        first, last = here - 1, here + 1
+        while first > 0 and sums[first] == 0.0:
+            first -= 1
+        while last < BUCKETS - 1 and sums[last] == 0.0:
+            last += 1
+        if first >= 0:
+            below -= sums[first]
+        count = 0
+        for i in range(len(v)):
+            some[count], some_w[count] = v[i], w[i]
+            count += 1 if first <= bucket[i] <= last else 0
+        out[q] = _quantile(some[:count], some_w[:count], at[q] * total - below)
     return out
 
 
 @inlined
 def _quantile(v: np.ndarray, w: np.ndarray, wanted: float) -> float:
-    """The value at which half-weights add up to `wanted`."""
+    """The value at which half-weights add up to `wanted`; values `v` and weights `w` (n,) are put in another order.
+
+    Values are parted about one of them, and only the side where the quantile
+    lies is looked at again (Hoare 1961, "Algorithm 65: Find").
+    """
     start, end, below = 0, len(v), 0.0
     # The nearest on either side of what is still looked at, and where their half-weights lie.
     under, under_at, over, over_at = np.nan, 0.0, np.nan, 0.0

@@ -1,24 +1,25 @@
-"""Owns the second look at rows whose first draws were worth too little: better densities, one after another, until they are.
+"""Owns when a row has draws enough, and the second look at rows whose first ones are worth too little.
 
-First a finer fit about where the draws say the evidence is, then sheets bent along the readings, then bells about the
-draws themselves.
+They get better densities, one after another, until they are worth enough: first a finer fit about where the draws say the
+evidence is, then sheets bent along the readings, then bells about the draws themselves.
 """
-
-from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from engine.bells import about_heaviest, as_normals, fitted, tempered
 from engine.bent import Bent
-from engine.drawn import Density, Drawn, Mixture, together
+from engine.cells import Nodes
+from engine.drawn import Density, Drawn, Mixture, drawn_from
+from engine.first import First
 from engine.likelihood import Evidence
 from engine.proposal import finer
 from engine.straight import Straight
+from engine.wanted import Wanted
 
-# Draws of a density by what a row is wanted to be worth, and fewest draws that tell how well one fits.
-PER_WANTED, AT_FIRST, FEW = 3.0, (128, 512, 2048), 128
+# Fewest draws that tell how well a density fits, and draws that show how much better another does.
+FEW, PILOT = 128, 256
 # So many first draws stay beside better ones: where numbers contradict each other they may know of what those miss.
-KEPT = 512
+KEPT = 256
 # How many samples the severities must rest on about which finer nodes are laid.
 LAID_ON = 25.0
 # Rounds of bells: draws of each in terms of the first's. Where readings contradict each other each of them may be the slip:
@@ -27,71 +28,109 @@ LAID_ON = 25.0
 # ridge asks for both. So many turns at most.
 ROUNDS = (1.0, 1.5, 2.0)
 LAST_ROUNDS, LAST_DRAWS, LAST_TURNS = 8, 512, 4
+BELLS_AT_FIRST, BELLS_PER_WANTED = (128, 512, 2048), 3.0
 # Draws worth this share of their number are worth taking more of the same: of first densities, and of better ones, where it
-# takes bells to do better. A bent sheet costs so many times as much as straight bells. So many draws of a row at most.
-GOOD_SHARE, LEAST_SHARE, BELLS_SHARE, MORE, MOST_MORE = 0.06, 0.04, 0.01, 1.25, 6
-BENT_COST, MOST = 3.0, 65_536
+# takes bells to do better. A bent sheet costs so many times as much as straight bells. So many draws of a row at most, so many
+# passes over them all: more draws may show that a row counts for more than it seemed.
+GOOD_SHARE, LEAST_SHARE, BELLS_SHARE, GOOD_BENT, MORE = 0.01, 0.01, 0.005, 0.08, 1.25
+BENT_COST, MOST, PASSES = 10.0, 65_536, 12
+# More of the same than this is dearer than to look for a better density.
+MOST_OF_FIRST, MOST_OF_SAME, MOST_OF_BENT = 8192, 8192, 1024
+# More draws are asked for in so many at once.
+TOGETHER = 32
 
-# How many samples (f,) rows (f,) of log evidence (f,) want to be worth; or would want, each at twice its evidence.
-Wants = Callable[[np.ndarray, np.ndarray, bool], np.ndarray]
 
-
-def refine(evidence: Evidence, parts: list[Drawn], wants: Wants, at_last: bool) -> list[Drawn]:
-    """The draws in `parts`, with as many added to each row as bring it nearer to being worth what it `wants`, `at_last` from
-    the densities there are; `parts` themselves where nothing is short."""
-    out, poor, drew = [], [], False
-    for part in parts:
-        effective, had = part.effective(), part.share.shape[1]
-        wanted = wants(part.rows, part.ln_evidence(), False)
-        short = (effective < wanted) & (had < MOST)
-        drew |= short.any()
-        if (~short).any():
-            out.append(part.only(np.flatnonzero(~short)))
-        first = evidence.terms and part.is_first()
+def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray, list[Drawn]]:
+    """Adds to `first` draws, of rows that are worth less than they want, until they are; which of its rows (f,) are left with
+    them, and better draws of the others."""
+    still, better = np.ones(len(first.rows), bool), []
+    for k in range(PASSES):
+        at_last = k == PASSES - 1
+        wants.told(first.rows[still], first.ln_evidence()[still])
+        effective, wanted = first.effective(), wants.of(first.rows)
+        short = still & (effective < wanted) & (first.counts < MOST)
         # So few draws do not tell how well the density fits.
-        least = GOOD_SHARE if first else BELLS_SHARE if isinstance(part.laid[-1], Mixture) else LEAST_SHARE
-        same = short & ((effective >= least * had) | (had < FEW) | at_last)
-        for count, keep in _alike(_missing(effective, had, wanted) if had >= FEW else np.full(len(wanted), FEW - had), same):
-            out.append(part.only(keep).more(evidence, count))
-        keep = np.flatnonzero(short & ~same)
-        if len(keep) and first:
-            poor.append(part.only(keep).first(min(had, KEPT)))
-        elif len(keep):
-            out.append(_bells(evidence, part.only(keep), _at_first(wanted[keep]).max(), wants))
-    for part in together(poor):
-        out += _anew(evidence, part, wants)
-    return together(out) if drew else parts
+        few = first.counts < FEW
+        missing = np.where(few, FEW - first.counts, _missing(effective, first.counts, wanted))
+        worth = (effective >= GOOD_SHARE * first.counts) & (missing <= MOST_OF_FIRST)
+        good = short & (worth | few | at_last | (not evidence.terms))
+        again = [_more_or_bells(evidence, part, wants, at_last) for part in better]
+        if not short.any() and all(one is part for one, part in zip(again, better, strict=True)):
+            break
+        better = again
+        if good.any():
+            at = np.flatnonzero(good)
+            first.more(at, missing[at])
+        poor = np.flatnonzero(short & ~good)
+        still[poor] = False
+        better += _anew(evidence, first, poor, wants)
+        for part in better:
+            wants.told(part.rows, part.ln_evidence())
+    return still, better
 
 
-def _anew(evidence: Evidence, drawn: Drawn, wants: Wants) -> list[Drawn]:
-    """`drawn`, draws from first densities, beside draws from a better one: finer nodes, or sheets bent between them."""
+def _more_or_bells(evidence: Evidence, part: Drawn, wants: Wanted, at_last: bool) -> Drawn:
+    """`part`, draws of one row, or more of them, from better densities if theirs is poor, where it is worth less than it wants."""
+    wanted, effective, had = wants.of(part.rows), part.effective(), part.share.shape[1]
+    if effective[0] >= wanted[0] or had >= MOST:
+        return part
+    latest = part.laid[-1]
+    least = BELLS_SHARE if isinstance(latest, Mixture) else LEAST_SHARE
+    if effective[0] >= least * had or at_last:
+        most = MOST_OF_BENT if isinstance(latest, Bent) else MOST_OF_SAME
+        return part.more(evidence, min(int(_missing(effective, had, wanted)[0]), had + most))
+    if isinstance(latest, Straight):
+        bent = part.by_first(evidence).beside(evidence, Bent(latest.nodes), PILOT)
+        if bent.effective()[0] >= GOOD_BENT * PILOT:
+            return _filled(evidence, bent, bent.effective()[0], wants)
+    return _bells(evidence, part, wants)
+
+
+def _anew(evidence: Evidence, first: First, at: np.ndarray, wants: Wanted) -> list[Drawn]:
+    """The rows `at` of `first`, each beside draws from a better density: finer nodes, or sheets bent between them."""
     out = []
-    fine = finer(evidence, drawn.laid[0].nodes, drawn.rows, drawn.share, drawn.z, tempered(drawn.ln_weight, LAID_ON))
-    for count, keep in _alike(_at_first(wants(drawn.rows, drawn.ln_evidence(), True)), np.ones(len(drawn.rows), bool)):
-        base, nodes = drawn.only(keep), fine.only(keep)
-        straight = base.beside(evidence, Straight(nodes), count)
-        gained = straight.effective() - base.effective()
-        # One heavy draw among few may have made a row seem to count for more than it does: so it is asked again.
-        poor = (gained < GOOD_SHARE * count) & (straight.effective() < wants(straight.rows, straight.ln_evidence(), True))
-        if poor.any():
-            at = np.flatnonzero(poor)
-            bent = base.only(at).beside(evidence, Bent(nodes.only(at)), count)
-            better = bent.effective() - base.effective()[at] > BENT_COST * gained[at]
-            poor[at[~better]] = False
-            out += [bent.only(np.flatnonzero(better))] if better.any() else []
-        out += [straight.only(np.flatnonzero(~poor))] if not poor.all() else []
+    counts = np.minimum(first.counts[at], KEPT)
+    for count in np.unique(counts):
+        mine = at[counts == count]
+        share, z, ln_weight = (np.stack(each) for each in zip(*(first.of(row, count) for row in first.rows[mine]), strict=True))
+        nodes, rows = first.straight.nodes.only(mine), first.rows[mine]
+        base = drawn_from(evidence, Straight(nodes), rows, share, z, ln_weight)
+        fine = finer(evidence, nodes, rows, share, z, tempered(ln_weight, LAID_ON))
+        out += [_better(evidence, base.only(k), fine.only(k), wants) for k in np.arange(len(mine))[:, None]]
     return out
 
 
-def _bells(evidence: Evidence, drawn: Drawn, count: int, wants: Wants) -> Drawn:
-    """The rows of `drawn` drawn afresh, once rounds of bells, `count` draws in the first, are worth what each row `wants` or
-    rounds run out."""
-    since = len(drawn.laid)
+def _better(evidence: Evidence, base: Drawn, nodes: Nodes, wants: Wanted) -> Drawn:
+    """`base`, draws of one row, beside as many as it wants from straight bells about finer `nodes`, or from sheets bent between them
+    where those are worth what they cost."""
+    had, wanted = base.effective(), wants.of(base.rows, True)
+    found = base.beside(evidence, Straight(nodes), PILOT)
+    gained = found.effective() - had
+    if gained[0] < GOOD_SHARE * PILOT and found.effective()[0] < wanted[0]:
+        bent = base.beside(evidence, Bent(nodes), PILOT)
+        if bent.effective()[0] - had[0] > BENT_COST * gained[0]:
+            found, gained = bent, bent.effective() - had
+    return _filled(evidence, found, gained[0], wants)
+
+
+def _filled(evidence: Evidence, drawn: Drawn, gained: float, wants: Wanted) -> Drawn:
+    """`drawn`, the latest of them worth `gained` of a trial, with as many more draws as it wants, but for a few at once."""
+    had = drawn.effective()[0]
+    left, share = wants.of(drawn.rows)[0] - had, max(gained / PILOT, had / drawn.share.shape[1], LEAST_SHARE)
+    most = MOST_OF_BENT if isinstance(drawn.laid[-1], Bent) else MOST_OF_SAME
+    return drawn if left <= 0.0 else drawn.more(evidence, min(_whole(MORE * left / share), most))
+
+
+def _bells(evidence: Evidence, drawn: Drawn, wants: Wanted) -> Drawn:
+    """The one row of `drawn` drawn afresh, once rounds of bells are worth what it `wants` or rounds run out."""
+    since, asked = len(drawn.laid), BELLS_PER_WANTED * wants.of(drawn.rows)[0]
+    count = next(count for count in BELLS_AT_FIRST if count >= asked or count == BELLS_AT_FIRST[-1])
     rounds = [(_fitted, int(count * times)) for times in ROUNDS]
     rounds += ([(_about_heaviest, LAST_DRAWS)] * LAST_ROUNDS + [(_fitted, int(count * ROUNDS[-1]))]) * LAST_TURNS
     for lay, more in rounds:
         drawn = drawn.beside(evidence, lay(evidence, drawn), more)
-        if (drawn.effective() >= wants(drawn.rows, drawn.ln_evidence(), True)).all():
+        wants.told(drawn.rows, drawn.ln_evidence())
+        if drawn.effective()[0] >= wants.of(drawn.rows, True)[0]:
             break
     return drawn.afresh(evidence, count, since)
 
@@ -104,19 +143,12 @@ def _about_heaviest(evidence: Evidence, drawn: Drawn) -> Density:
     return about_heaviest(evidence, drawn.rows, as_normals(drawn.share, drawn.z, evidence.active), drawn.ln_weight)
 
 
-def _at_first(wanted: np.ndarray) -> np.ndarray:
-    """Draws (f,) of a density by what rows are wanted (f,) to be worth."""
-    return np.array([next(count for count in AT_FIRST if count >= PER_WANTED * w or count == AT_FIRST[-1]) for w in wanted])
+def _missing(effective: np.ndarray, had: np.ndarray | int, wanted: np.ndarray) -> np.ndarray:
+    """How many more draws (f,) make `had` that are worth `effective` (f,) worth what is `wanted` (f,)."""
+    times = MORE * wanted / np.maximum(effective, 1e-9)
+    return TOGETHER * np.ceil(np.minimum(had * np.maximum(times - 1.0, 0.01), MOST) / TOGETHER).astype(int)
 
 
-def _missing(effective: np.ndarray, had: int, wanted: np.ndarray) -> np.ndarray:
-    """How many more draws (f,) make `had` that are worth `effective` (f,) worth what is `wanted` (f,): to the next power of
-    two, so that rows can be drawn together."""
-    times = np.minimum(MORE * wanted / np.maximum(effective, 1e-9), MOST_MORE)
-    return 2 ** np.ceil(np.log2(np.maximum(had * times, had + 1.0))).astype(int) - had
-
-
-def _alike(counts: np.ndarray, among: np.ndarray) -> Iterator[tuple[int, np.ndarray]]:
-    """Each of `counts` (f,) with the rows `among` (f,) that have it."""
-    for count in np.unique(counts[among]):
-        yield int(count), np.flatnonzero(among & (counts == count))
+def _whole(count: float) -> int:
+    """At least `count` draws, and as many as are drawn together."""
+    return TOGETHER * int(np.ceil(count / TOGETHER))

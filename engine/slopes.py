@@ -32,7 +32,7 @@ class Numbers(NamedTuple):
 class Offs(NamedTuple):
     """Room for a block: the block itself; of each number (k B,) its standard deviation there, whether a circuit in order explains
     it better, how far it is off, that moved and of a circuit in order; its slopes ((a + 1) k B,) against unknowns and severity
-    share, and what of them moves anything (a + 1,)."""
+    share, and what of them moves anything (a + 1,); the unknowns and the share ((a + 1) B,) as they were."""
 
     room: Room
     spread: np.ndarray
@@ -42,13 +42,14 @@ class Offs(NamedTuple):
     healthy: np.ndarray
     slope: np.ndarray
     moves: np.ndarray
+    base: np.ndarray
 
 
 def offs_for(numbers: Numbers) -> Offs:
     """Room for points of `numbers`."""
     k = max(numbers.typed.numbers, 1) * B
     return Offs(room_for(numbers.hooks), *(np.zeros(k) for _ in range(5)), np.zeros(k * (len(numbers.dims) + 1)),
-                np.zeros(len(numbers.dims) + 1, int))
+                np.zeros(len(numbers.dims) + 1, int), np.zeros((len(numbers.dims) + 1) * B))
 
 
 @called
@@ -132,44 +133,82 @@ def _moves(job: object, row: object, unknown: int) -> int:
     return WITH_SENSOR if sensors and not row.beside and not row.too_soon else EVERYTHING
 
 
+@inlined
+def _start(numbers: Numbers, a: int) -> int:
+    """Where in a block unknown number `a` of those free to move starts; the severity share comes after them."""
+    return POINT.share if a == len(numbers.dims) else Z_AT[0] + numbers.dims[a] * B
+
+
 @laid_in
 def put_linear(numbers: Numbers, at: int, offs: Offs, n: int) -> None:
     """Puts how far each number is off into `offs.off` and its slopes into `offs.slope`, at the block's first `n` samples of the
-    model's row `at`, by forward differences; the block's samples are as before afterwards."""
+    model's row `at`, by forward differences; the block's samples are as before afterwards.
+
+    As many moved copies of the samples as there is room for are looked at together.
+    """
     job, row, w, size = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block, len(numbers.dims)
-    count = numbers.typed.numbers * B
-    # First as it is, then each unknown moved, at last the share.
-    for a in range(-1, size + 1):
-        moves = EVERYTHING
-        start = POINT.share
-        if a == size:
-            moves = EVERYTHING if row.quantity != NOWHERE or row.also != NOWHERE else NOTHING
-        elif a >= 0:
-            moves, start = _moves(job, row, numbers.dims[a]), Z_AT[0] + numbers.dims[a] * B
-        slope = offs.slope[max(a, 0) * count:max(a, 0) * count + count]
-        offs.moves[max(a, 0)] = moves
-        if moves == NOTHING:
+    count, copies = numbers.typed.numbers * B, B // n
+    # Asked as a question: a plain "yes" would be compiled once more by itself.
+    put_off(numbers, at, numbers.hooks.all, n > 0, offs, offs.off, lanes(n))
+    for a in range(size + 1):
+        column, base = w[_start(numbers, a):_start(numbers, a) + B], offs.base[a * B:a * B + B]
+        for s in range(n):
+            base[s] = column[s]
+        offs.moves[a] = (_moves(job, row, numbers.dims[a]) if a < size
+                         else EVERYTHING if row.quantity != NOWHERE or row.also != NOWHERE else NOTHING)
+        if offs.moves[a] == NOTHING:
             for s in range(count):
-                slope[s] = 0.0
-            continue
-        column = w[start:start + B]
+                offs.slope[a * count + s] = 0.0
+    for k in range(0, count, B):
+        for s in range(n, copies * n):
+            offs.spread[k + s], offs.still[k + s] = offs.spread[k + s - n], offs.still[k + s - n]
+    for moves in (WITH_SENSOR, EVERYTHING):
+        asked, first, taken = numbers.hooks.all if moves == EVERYTHING else numbers.hooks.with_sensor, 0, 0
+        for a in range(size + 1):
+            if offs.moves[a] == moves:
+                for b in range(size + 1):
+                    column, base = w[_start(numbers, b):_start(numbers, b) + B], offs.base[b * B:b * B + B]
+                    for s in range(n):
+                        column[taken * n + s] = base[s] + (_step(b == size, base[s]) if a == b else 0.0)
+                taken += 1
+            if taken == copies or (a == size and taken > 0):
+                _put_moved(numbers, at, asked, offs, n, taken)
+                taken = 0
+                for b in range(first, a + 1):
+                    if offs.moves[b] == moves:
+                        _put_slope(numbers, offs, b, n, taken)
+                        taken += 1
+                first, taken = a + 1, 0
+    for a in range(size + 1):
+        column, base = w[_start(numbers, a):_start(numbers, a) + B], offs.base[a * B:a * B + B]
         for s in range(n):
-            w[POINT.healthy + s] = column[s]
-            if a == size:
-                column[s] += SHARE_STEP if column[s] < 0.5 else -SHARE_STEP
-            elif a >= 0:
-                column[s] += STEP
-        for s in range(count):
-            offs.moved[s] = offs.off[s]
-        put_off(numbers, at, numbers.hooks.all if moves == EVERYTHING else numbers.hooks.with_sensor, a < 0, offs, offs.moved, n)
-        for k in range(numbers.typed.numbers):
+            column[s] = base[s]
+
+
+@inlined
+def _step(severity: bool, share: float) -> float:
+    """How far a severity `share` is moved, or an unknown."""
+    return (SHARE_STEP if share < 0.5 else -SHARE_STEP) if severity else STEP
+
+
+@inlined
+def _put_moved(numbers: Numbers, at: int, asked: np.ndarray, offs: Offs, n: int, copies: int) -> None:
+    """Puts how far each number on hook-ups `asked` for is off at so many moved `copies` of `n` samples into `offs.moved`."""
+    for k in range(0, numbers.typed.numbers * B, B):
+        for copy in range(copies):
             for s in range(n):
-                if a < 0:
-                    offs.off[k * B + s] = offs.moved[k * B + s]
-                else:
-                    slope[k * B + s] = (offs.moved[k * B + s] - offs.off[k * B + s]) / (column[s] - w[POINT.healthy + s])
+                offs.moved[k + copy * n + s] = offs.off[k + s]
+    put_off(numbers, at, asked, n < 0, offs, offs.moved, lanes(copies * n))
+
+
+@inlined
+def _put_slope(numbers: Numbers, offs: Offs, a: int, n: int, copy: int) -> None:
+    """Puts slopes against unknown number `a`, moved in this `copy` of `n` samples, into `offs.slope`."""
+    count, base = numbers.typed.numbers * B, offs.base[a * B:a * B + B]
+    for k in range(0, count, B):
+        slope = offs.slope[a * count + k:a * count + k + B]
         for s in range(n):
-            column[s] = w[POINT.healthy + s]
+            slope[s] = (offs.moved[k + copy * n + s] - offs.off[k + s]) / _step(a == len(numbers.dims), base[s])
 
 
 @compiled

@@ -1,22 +1,75 @@
-"""Owns draws from straight bells: the severity from the nodes' step density, the unknowns from the bell there."""
+"""Owns draws from straight bells: the severity from the nodes' step density, the unknowns from the bell there.
+
+Whatever is drawn or weighed is so in blocks, the nodes' entries taken sample by sample: that is what lets loops take many
+samples at once.
+"""
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from scipy.special import ndtri
 
 from engine.batches import lattice, ln_add
-from engine.cells import Nodes, cell_at, put_between, share_at, step_density
-from engine.compiled import compiled, inlined
-from engine.gauss_newton import solve_turned
-from engine.likelihood import Evidence
+from engine.block import B, POINT, Z_AT, lanes
+from engine.cells import Nodes, step_density
+from engine.compiled import compiled, exp_of, held_at, inlined, log_of
+from engine.likelihood import Evidence, Typed, Weighing, put_fit, weighing_for
+from engine.points import Circuit, put_samples
 from engine.unknowns import Z_NAMES
 
 # How much wider than fitted, and the share drawn from before measuring, so that no weight can run away.
 WIDEN, KEEP_PRIOR = 1.15, 0.15
 LN_PRIOR, LN_FITTED = math.log(KEEP_PRIOR), math.log(1.0 - KEEP_PRIOR)
+
+
+class Bells(NamedTuple):
+    """Nodes ready to be drawn from, those aside behind all others: shares (f, g), centres (f, g, a), lower roots (f, g, a, a) of
+    the precision, edges (f, g + 1), how much of the mass (f, g + 1) lies below each, and the log (f, g) of the density at a bell's
+    middle; how many rows there are, and how much (f,) the first of a row's two counts."""
+
+    share: np.ndarray
+    centre: np.ndarray
+    root: np.ndarray
+    edges: np.ndarray
+    total: np.ndarray
+    ln_top: np.ndarray
+    rows: int
+    part: np.ndarray
+
+
+class Drawing(NamedTuple):
+    """Room for a block: cells (B,), points about their middles and moved ((a) B,), the log of a density and of that aside, and the
+    quantiles drawn from (B,)."""
+
+    cell: np.ndarray
+    off: np.ndarray
+    moved: np.ndarray
+    ln: np.ndarray
+    beside: np.ndarray
+    low: np.ndarray
+
+
+class Sampled(NamedTuple):
+    """Samples of rows one after another, for compiled loops: share (n,), z (n, z), the log (n,) of the density drawn from over the
+    one before measuring, and of likelihood over that."""
+
+    share: np.ndarray
+    z: np.ndarray
+    ln: np.ndarray
+    ln_weight: np.ndarray
+
+
+def room_to_draw(size: int) -> Drawing:
+    """Room for a block of `size` unknowns."""
+    return Drawing(np.zeros(B, np.int64), np.zeros(size * B), np.zeros(size * B), np.zeros(B), np.zeros(B), np.zeros(B))
+
+
+def sampled(count: int) -> Sampled:
+    """Room for `count` samples."""
+    return Sampled(np.empty(count), np.zeros((count, len(Z_NAMES))), np.empty(count), np.empty(count))
 
 
 @dataclass(frozen=True)
@@ -25,28 +78,48 @@ class Straight:
 
     nodes: Nodes
 
+    @cached_property
+    def bells(self) -> Bells:
+        """The nodes ready to be drawn from."""
+        nodes, aside = self.nodes, self.nodes.aside
+        tables = [_tables(each) for each in ((nodes,) if aside is None else (nodes, aside))]
+        one = [np.concatenate(each) if aside is not None else each[0] for each in zip(*tables, strict=True)]
+        return Bells(*one, len(nodes.share), np.ones(len(nodes.share)) if aside is None else nodes.part)
+
     def only(self, keep: np.ndarray) -> "Straight":
         """The rows at `keep`."""
         return Straight(self.nodes.only(keep))
 
     def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """As of any density drawn from."""
-        nodes, points = self.nodes, unit_points(count, start)
-        share, z, ln = _draw(evidence, nodes, points)
-        if nodes.aside is None:
-            return share, z, ln
-        other_share, other_z, _ = _draw(evidence, nodes.aside, points)
-        other = (points[:, 0] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) >= nodes.part[:, None]
-        share, z = np.where(other, other_share, share), np.where(other[..., None], other_z, z)
-        return share, z, self.ln_over_prior(evidence, rows, share, z)
+        f = len(rows)
+        out = self._draw(evidence, rows, np.arange(f), np.full(f, start), np.full(f, count), False)
+        return out.share.reshape(f, count), out.z.reshape(f, count, -1), out.ln.reshape(f, count)
+
+    def sample(self, evidence: Evidence, rows: np.ndarray, at: np.ndarray, first: np.ndarray, counts: np.ndarray) -> Sampled:
+        """`counts` (n,) samples of those of its rows `at` (n,), the model's `rows` (n,), from number `first` (n,) on, and weighed."""
+        return self._draw(evidence, rows, at, first, counts, True)
+
+    def _draw(self, evidence: Evidence, rows: np.ndarray, at: np.ndarray, first: np.ndarray, counts: np.ndarray, weighed: bool) -> Sampled:
+        out, start = sampled(int(counts.sum())), np.concatenate([[0], np.cumsum(counts)])
+        _draw_rows(evidence.model.circuit, evidence.typed, weighing_for(evidence.typed), self.bells, room_to_draw(len(evidence.active)),
+                   rows, at, first, start, even_points(int((first + counts).max(initial=1)) + B), evidence.active, weighed, out)
+        return out
 
     def ln_over_prior(self, evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
         """As of any density drawn from."""
-        nodes = self.nodes
-        ln = _ln_bells(evidence, nodes, share, z)
-        if nodes.aside is not None:
-            ln = ln_add(np.log(nodes.part)[:, None] + ln, np.log1p(-nodes.part)[:, None] + _ln_bells(evidence, nodes.aside, share, z))
-        return with_prior(ln)
+        ln = np.empty(share.shape)
+        _ln_rows(self.bells, room_to_draw(len(evidence.active)), np.ascontiguousarray(share), np.ascontiguousarray(z), evidence.active, ln)
+        return ln
+
+
+def _tables(nodes: Nodes) -> tuple[np.ndarray, ...]:
+    """What `Bells` holds of `nodes`."""
+    edges, ln_density = step_density(nodes)
+    mass = np.exp(ln_density) * np.diff(edges, axis=1)
+    total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
+    ln_volume = math.log(WIDEN) * nodes.root.shape[2] - np.log(np.diagonal(nodes.root, axis1=2, axis2=3)).sum(axis=2)
+    return nodes.share, nodes.centre, nodes.root, edges, total / total[:, -1:], ln_density - ln_volume
 
 
 @lru_cache(maxsize=64)
@@ -59,100 +132,178 @@ def unit_points(count: int, start: int) -> np.ndarray:
     return points
 
 
+def even_points(count: int) -> np.ndarray:
+    """At least `count` points of `unit_points`, one coordinate after another (2 + z, n)."""
+    return _points_across(1 << max(count - 1, 2047).bit_length())
+
+
+@lru_cache(maxsize=8)
+def _points_across(count: int) -> np.ndarray:
+    return np.ascontiguousarray(unit_points(count, 0).T)
+
+
 def with_prior(ln_fit: np.ndarray) -> np.ndarray:
     """The log density `ln_fit` over the one before measuring, with a part of that kept in it."""
     return ln_add(LN_PRIOR, LN_FITTED + ln_fit)
 
 
-def _draw(evidence: Evidence, nodes: Nodes, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """As `draw`, with none aside."""
-    edges, ln_density = step_density(nodes)
-    share, cell = share_at(edges, ln_density, points[:, 1])
-    return _drawn(nodes[:4], edges, ln_density, share, cell, points, evidence.active)
-
-
-def _ln_bells(evidence: Evidence, nodes: Nodes, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """Log (f, s) of the fitted density over the one before measuring, with none aside."""
-    return _ln_all(nodes[:4], *step_density(nodes), np.ascontiguousarray(share), np.ascontiguousarray(z), evidence.active)
-
-
-@compiled
-def _drawn(nodes: tuple, edges: np.ndarray, ln_density: np.ndarray, share: np.ndarray, cell: np.ndarray, points: np.ndarray,
-           active: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Samples share (f, s), z (f, s, z) and the log (f, s) of their density over the one before measuring, for `points` (s, 2 + z)
-    that lie at severities `share` (f, s) in cells `cell` of the `nodes`; some of them come from before measuring."""
-    places, centres, roots, _ = nodes
-    z, ln = np.zeros((*share.shape, len(Z_NAMES))), np.empty(share.shape)
-    mine, middle = np.zeros(len(active)), np.zeros(len(active))
-    for f in range(len(share)):
-        volume = _ln_volumes(roots[f])
-        for s in range(share.shape[1]):
-            before = points[s, 0] < KEEP_PRIOR
-            if before:
-                share[f, s] = points[s, 1]
-            at = cell_at(edges[f], share[f, s]) if before else cell[f, s]
-            put_between(centres[f], places[f], share[f, s], at, middle)
-            for a in range(len(active)):
-                mine[a] = points[s, 2 + a] * (1.0 if before else WIDEN)
-            size = 0.0
-            if before:
-                size = _squared_normals(roots[f, at], mine, middle) / WIDEN**2
-            else:
-                for a in range(len(active)):
-                    size += points[s, 2 + a] * points[s, 2 + a]
-                solve_turned(roots[f, at], mine)
-                for a in range(len(active)):
-                    mine[a] += middle[a]
-            length = 0.0
-            for a in range(len(active)):
-                z[f, s, active[a]] = mine[a]
-                length += mine[a] * mine[a]
-            ln[f, s] = _with_prior(-0.5 * size + ln_density[f, at] - volume[at] + 0.5 * length)
-    return share, z, ln
-
-
-@compiled
-def _ln_all(nodes: tuple, edges: np.ndarray, ln_density: np.ndarray, share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:
-    """Log (f, s) of the density of bells about `nodes` over the one before measuring, at share (f, s) and z (f, s, z)."""
-    places, centres, roots, _ = nodes
-    ln, mine, middle = np.empty(share.shape), np.zeros(len(active)), np.zeros(len(active))
-    for f in range(len(share)):
-        volume = _ln_volumes(roots[f])
-        for s in range(share.shape[1]):
-            at, length = cell_at(edges[f], share[f, s]), 0.0
-            put_between(centres[f], places[f], share[f, s], at, middle)
-            for a in range(len(active)):
-                mine[a] = z[f, s, active[a]]
-                length += mine[a] * mine[a]
-            size = _squared_normals(roots[f, at], mine, middle) / WIDEN**2
-            ln[f, s] = -0.5 * size + ln_density[f, at] - volume[at] + 0.5 * length
-    return ln
-
-
-@compiled
-def _ln_volumes(roots: np.ndarray) -> np.ndarray:
-    """Log (g,) of how much wider than standard normals the bells of `roots` (g, a, a) are."""
-    out = np.zeros(len(roots))
-    for g in range(len(roots)):
-        for a in range(roots.shape[1]):
-            out[g] += np.log(WIDEN / roots[g, a, a])
-    return out
+@inlined
+def _put_cells(bounds: np.ndarray, value: np.ndarray, cell: np.ndarray, n: int) -> None:
+    """Puts how many of ascending `bounds` lie at or below each `value` into `cell`."""
+    for s in range(n):
+        cell[s] = 0
+    for k in range(len(bounds)):
+        bound = bounds[k]
+        for s in range(n):
+            cell[s] += 1 if value[s] >= bound else 0
 
 
 @inlined
-def _squared_normals(root: np.ndarray, mine: np.ndarray, middle: np.ndarray) -> float:
-    """Squared length of `mine` (a,) about `middle` (a,) in the normals of the bell of `root`."""
-    size = 0.0
-    for a in range(len(mine)):
-        total = 0.0
-        for b in range(a, len(mine)):
-            total += root[b, a] * (mine[b] - middle[b])
-        size += total * total
-    return size
+def _put_off(bells: Bells, f: int, cell: np.ndarray, w: np.ndarray, active: np.ndarray, off: np.ndarray, sign: float, n: int) -> None:
+    """Puts the unknowns into `off`, less (`sign` -1), or as in `off` and more by (+1), the middle between the nodes of row `f` at the
+    block's shares; ends are held."""
+    places, centres, last = bells.share[f], bells.centre[f], bells.share.shape[1] - 2
+    for a in range(len(active)):
+        column, o = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], off[a * B:a * B + B]
+        for s in range(n):
+            here = w[POINT.share + s]
+            left = min(max(cell[s] - (1 if here < places[cell[s]] else 0), 0), last)
+            part = held_at((here - places[left]) / max(places[left + 1] - places[left], 1e-15), 0.0, 1.0)
+            middle = centres[left, a] + part * (centres[left + 1, a] - centres[left, a])
+            o[s] = column[s] - middle if sign < 0.0 else o[s] + middle
 
 
 @inlined
-def _with_prior(ln_fit: float) -> float:
-    """As `with_prior`, of one number."""
-    ln = LN_FITTED + ln_fit
-    return max(LN_PRIOR, ln) + math.log1p(math.exp(-abs(LN_PRIOR - ln)))
+def _put_ln(bells: Bells, f: int, drawing: Drawing, w: np.ndarray, active: np.ndarray, out: np.ndarray, n: int) -> None:
+    """Puts the log of the density of row `f` of `bells` at the block's samples over the one before measuring into `out`, that of
+    the unknowns' normals left out."""
+    cell, off, root, top = drawing.cell, drawing.off, bells.root[f], bells.ln_top[f]
+    _put_cells(bells.edges[f, 1:-1], w[POINT.share:POINT.share + B], cell, n)
+    _put_off(bells, f, cell, w, active, off, -1.0, n)
+    for s in range(n):
+        out[s] = 0.0
+    for a in range(len(active)):
+        total = drawing.low
+        for s in range(n):
+            total[s] = 0.0
+        for b in range(a, len(active)):
+            o = off[b * B:b * B + B]
+            for s in range(n):
+                total[s] += root[cell[s], b, a] * o[s]
+        for s in range(n):
+            out[s] += total[s] * total[s]
+    for s in range(n):
+        out[s] = top[cell[s]] - 0.5 / (WIDEN * WIDEN) * out[s]
+
+
+@inlined
+def _put_both(bells: Bells, f: int, drawing: Drawing, w: np.ndarray, active: np.ndarray, n: int) -> None:
+    """Puts the log of the density at the block's samples over the one before measuring into `drawing.ln`: of row `f`, of what lies
+    aside of it, and a part from before measuring."""
+    ln, beside = drawing.ln, drawing.beside
+    _put_ln(bells, f, drawing, w, active, ln, n)
+    if len(bells.share) > bells.rows:
+        _put_ln(bells, f + bells.rows, drawing, w, active, beside, n)
+        part = bells.part[f]
+        for s in range(n):
+            ln[s] = max(ln[s], beside[s]) + log_of(part * exp_of(ln[s] - max(ln[s], beside[s]))
+                                                   + (1.0 - part) * exp_of(beside[s] - max(ln[s], beside[s])))
+    for s in range(n):
+        beside[s] = 0.0
+    for a in range(len(active)):
+        column = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B]
+        for s in range(n):
+            beside[s] += 0.5 * column[s] * column[s]
+    for s in range(n):
+        fitted = LN_FITTED + ln[s] + beside[s]
+        ln[s] = max(fitted, LN_PRIOR) + log_of(1.0 + exp_of(-abs(fitted - LN_PRIOR)))
+
+
+@inlined
+def _put_shares(bells: Bells, f: int, u: np.ndarray, drawing: Drawing, w: np.ndarray, n: int) -> None:
+    """Puts the severity share at quantile `u` of row `f` into the block, and the cells."""
+    edges, total, cell = bells.edges[f], bells.total[f], drawing.cell
+    _put_cells(total[1:-1], u, cell, n)
+    for s in range(n):
+        part = (u[s] - total[cell[s]]) / (total[cell[s] + 1] - total[cell[s]])
+        w[POINT.share + s] = edges[cell[s]] + part * (edges[cell[s] + 1] - edges[cell[s]])
+
+
+@inlined
+def _put_moved(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, w: np.ndarray, active: np.ndarray, n: int) -> None:
+    """Puts the unknowns drawn from the bells of row `f` at the block's cells into `drawing.moved`, from points number `at` on."""
+    cell, moved, root = drawing.cell, drawing.moved, bells.root[f]
+    for a in range(len(active) - 1, -1, -1):
+        m, normal = moved[a * B:a * B + B], points[2 + a, at:at + B]
+        for s in range(n):
+            m[s] = WIDEN * normal[s]
+        for b in range(a + 1, len(active)):
+            other = moved[b * B:b * B + B]
+            for s in range(n):
+                m[s] -= root[cell[s], b, a] * other[s]
+        for s in range(n):
+            m[s] /= root[cell[s], a, a]
+    _put_off(bells, f, cell, w, active, moved, 1.0, n)
+
+
+@inlined
+def _draw_block(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, w: np.ndarray, active: np.ndarray, n: int) -> None:
+    """Puts samples of row `f` of `bells` into the block, those of `points` from number `at` on: from before measuring, from its bells,
+    or from those aside."""
+    which, u, part = points[0, at:at + B], points[1, at:at + B], bells.part[f]
+    for s in range(n):
+        w[POINT.share + s] = u[s]
+    for a in range(len(active)):
+        column, normal = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], points[2 + a, at:at + B]
+        for s in range(n):
+            column[s] = normal[s]
+    for aside in range(2 if len(bells.share) > bells.rows else 1):
+        for s in range(n):
+            drawing.beside[s] = w[POINT.share + s]
+        _put_shares(bells, f + aside * bells.rows, u, drawing, w, n)
+        _put_moved(bells, f + aside * bells.rows, points, at, drawing, w, active, n)
+        for s in range(n):
+            mine = which[s] >= KEEP_PRIOR and ((which[s] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) >= part) == (aside == 1)
+            drawing.low[s] = 1.0 if mine else 0.0
+            w[POINT.share + s] = w[POINT.share + s] if mine else drawing.beside[s]
+        for a in range(len(active)):
+            column, m = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], drawing.moved[a * B:a * B + B]
+            for s in range(n):
+                column[s] = m[s] if drawing.low[s] != 0.0 else column[s]
+
+
+@compiled
+def _draw_rows(circuit: Circuit, typed: Typed, put_in: Weighing, bells: Bells, drawing: Drawing, rows: np.ndarray, which: np.ndarray,
+               first: np.ndarray, start: np.ndarray, points: np.ndarray, active: np.ndarray, weighed: bool, out: Sampled) -> None:
+    """Puts samples of the rows `which` (n,) of `bells`, the model's `rows` (n,), into `out`, each row's between two of `start`
+    (n + 1,), those of `points` from number `first` (n,) on; and weighs them if they are to be `weighed`."""
+    w = put_in.room.block
+    for k in range(len(which)):
+        for begin in range(start[k], start[k + 1], B):
+            n = min(B, start[k + 1] - begin)
+            # Samples that fill up the lanes are the next ones, which there are always enough of.
+            _draw_block(bells, which[k], points, first[k] + begin - start[k], drawing, w, active, lanes(n))
+            _put_both(bells, which[k], drawing, w, active, lanes(n))
+            for s in range(n):
+                out.share[begin + s], out.ln[begin + s] = w[POINT.share + s], drawing.ln[s]
+            for a in range(len(active)):
+                column = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B]
+                for s in range(n):
+                    out.z[begin + s, active[a]] = column[s]
+            if weighed:
+                put_fit(circuit, typed, rows[k], put_in, lanes(n))
+                for s in range(n):
+                    out.ln_weight[begin + s] = put_in.ln[s] - drawing.ln[s]
+
+
+@compiled
+def _ln_rows(bells: Bells, drawing: Drawing, share: np.ndarray, z: np.ndarray, active: np.ndarray, ln: np.ndarray) -> None:
+    """Puts the log (f, s) of the density of `bells` over the one before measuring, at share (f, s) and z (f, s, z), into `ln`."""
+    w = np.zeros(Z_AT[0] + len(Z_NAMES) * B)
+    for f in range(len(share)):
+        for start in range(0, share.shape[1], B):
+            n = min(B, share.shape[1] - start)
+            put_samples(share[f], z[f], start, n, w)
+            _put_both(bells, f, drawing, w, active, lanes(n))
+            for s in range(n):
+                ln[f, start + s] = drawing.ln[s]

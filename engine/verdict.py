@@ -1,12 +1,11 @@
 """Owns the verdict: found, open, nothing fits or out of reach, with severities, what was learned, and the reasons."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
 from engine.ranked import quantiles
-from engine.belief import Belief
+from engine.belief import Belief, Few
 from engine.curves import KELVIN, T25_K
 from engine.faults import HARNESS_SIDE
 from engine.model import Model
@@ -26,8 +25,9 @@ FEWEST_READINGS = 2
 GROUP_SHARE = 0.95
 NAMED_ABOVE = 0.01
 NAMED_AT_LEAST = 4
-# Reasons are given from this many samples of every row above this chance, and this part of its fault's.
-DETAIL_SAMPLES, DETAIL_ABOVE, DETAIL_PART = 128, 1e-4, 0.05
+# Reasons are given from a few samples of every row above this chance and this part of its fault's, from so many times as many of
+# the likeliest.
+DETAIL_ABOVE, DETAIL_PART, DETAIL_TIMES = 1e-4, 0.05, 4
 # What must have been seen before a location is called found: proof roles of tests (see the procedures). Circuits whose
 # tests serve no such role, do without it.
 SET_UP_CHECKED = "set-up-checked"
@@ -101,24 +101,15 @@ class Verdict:
     void: tuple[Void, ...] = ()
 
 
-class Sampled(NamedTuple):
-    """Equally weighted samples of `rows` (n,): share (n, s) and z (n, s, z)."""
-
-    rows: np.ndarray
-    share: np.ndarray
-    z: np.ndarray
-
-
 def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verdict:
     """The verdict on `belief`; `typed` are the readings as entered, `splits_left` whether any test can still split."""
     chances = belief.by_location()
     lead = leading(belief)
     place = {reading: i for i, reading in reversed(list(enumerate(typed)))}
     order = [place[r] for r in belief.evidence.readings]
-    rows = belief.weighty(DETAIL_ABOVE, DETAIL_PART)
-    samples = Sampled(rows, *belief.equal_samples(rows, DETAIL_SAMPLES))
-    by_reading, slip = belief.evidence.by_reading(samples.share, samples.z, rows)
-    share = belief.chance[rows] / belief.chance[rows].sum()
+    samples = belief.few(DETAIL_ABOVE, DETAIL_PART, DETAIL_TIMES)
+    by_reading, slip = belief.evidence.by_reading(samples.share, samples.z, samples.rows)
+    share = samples.chance / samples.chance.sum()
     slips = slip.mean(axis=2) @ share
     # Of two readings that contradict each other one is a slip, whichever it is.
     some = len(slips) and slip.max(axis=0).mean(axis=1) @ share > SLIP_ABOVE
@@ -135,7 +126,7 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
     else:
         state = "out-of-reach"
     return Verdict(state, lead if state == "found" or sure else None, chances, _faults(belief),
-                   _because(belief, order, slips, chances, samples, by_reading), _learned(belief), missing, misfit, group,
+                   _because(belief, order, slips, chances, samples, by_reading), _learned(belief, samples), missing, misfit, group,
                    void_readings(typed))
 
 
@@ -220,7 +211,7 @@ def _faults(belief: Belief) -> tuple[FaultChance, ...]:
     return tuple(out)
 
 
-def _learned(belief: Belief) -> dict[str, Interval]:
+def _learned(belief: Belief, samples: Few) -> dict[str, Interval]:
     """What the readings taught about the circuit: input resistor, open volts, the curve's 25 degC value and beta.
 
     Ohms in a wire look just like ohms in the input; where wiring and input
@@ -228,10 +219,10 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     """
     model = belief.model
     if model.setup.three_wire is not None:
-        return _learned_three_wire(belief)
+        return _learned_three_wire(belief, samples)
     in_order = np.array([k for k, kind in enumerate(model.kinds) if kind.effect not in NOT_IN_ORDER], int)
     rows = in_order if belief.chance[in_order].sum() > 0.5 else np.arange(len(model))
-    row, share, z, weight = belief.weighted(rows)
+    row, share, z, weight = samples.of(rows)
     points = (0.05, 0.5, 0.95)
     setup, out, of = model.setup, {}, model.unknowns(z)
     if setup.circuit.source_ohm is None:
@@ -259,10 +250,10 @@ def _learned(belief: Belief) -> dict[str, Interval]:
     return out
 
 
-def _learned_three_wire(belief: Belief) -> dict[str, Interval]:
+def _learned_three_wire(belief: Belief, samples: Few) -> dict[str, Interval]:
     """The module's supply, its input's load, and how likely that pulls up: 1 is up, 0 is down."""
     model = belief.model
-    row, _, z, weight = belief.weighted(np.arange(len(model)))
+    row, _, z, weight = samples.of(np.arange(len(model)))
     points, unknown = (0.05, 0.5, 0.95), model.unknowns(z)
     up = model.curve[row] % 2 == 1
     out = {"open_v": Interval(*quantiles((model.setup.circuit.reference_v or 5.0) * unknown[:, OF3.supply_factor], weight, points), "V"),
@@ -272,7 +263,7 @@ def _learned_three_wire(belief: Belief) -> dict[str, Interval]:
     return out
 
 
-def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[str, float], samples: Sampled,
+def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[str, float], samples: Few,
              by_reading: np.ndarray) -> tuple[Because, ...]:
     """Each reading left out in turn: what the others made each location expect, and how well that was met."""
     readings, model = belief.evidence.readings, belief.model
@@ -281,7 +272,7 @@ def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[
     ranked = sorted(chances, key=lambda k: (-round(chances[k], 9), k))
     named = sorted(n for i, n in enumerate(ranked) if chances[n] >= NAMED_ABOVE or i < NAMED_AT_LEAST)
     shown = belief.evidence.shown(samples.share, samples.z, samples.rows)
-    weight = np.repeat(belief.chance[samples.rows][:, None] / samples.share.shape[1], samples.share.shape[1], axis=1)
+    weight = np.repeat(samples.chance[:, None] / samples.share.shape[1], samples.share.shape[1], axis=1)
     places = model.locations[samples.rows]
     out = []
     for r, reading in enumerate(readings):

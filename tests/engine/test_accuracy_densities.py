@@ -9,7 +9,8 @@ import pytest
 
 from engine.bells import as_normals, fitted, tempered
 from engine.bent import Bent
-from engine.drawn import first_draws, together
+from engine.drawn import draws_of, drawn_from
+from engine.first import First
 from engine.likelihood import Evidence
 from engine.model import Model, canonical
 from engine.proposal import finer, fit_rows
@@ -38,13 +39,18 @@ def fits(request):
     fit = fit_rows(evidence)
     ln = (fit.ln_evidence + model.ln_chance)[fit.rows]
     at = np.sort(np.argsort(-ln, kind="stable")[:ROWS])
-    drawn = first_draws(evidence, fit.nodes.only(at), fit.rows[at], DRAWS)
+    drawn = draws_of(evidence, Straight(fit.nodes.only(at)), fit.rows[at], DRAWS)
     return evidence, drawn, finer(evidence, fit.nodes.only(at), drawn.rows, drawn.share, drawn.z, tempered(drawn.ln_weight, LAID_ON))
 
 
 def densities(evidence, drawn, fine):
     return {"straight": drawn.laid[0], "finer": Straight(fine), "bent": Bent(fine),
             "bells": fitted(as_normals(drawn.share, drawn.z, evidence.active), drawn.ln_weight)}
+
+
+def some(evidence, drawn):
+    """The first 64 of those draws alone."""
+    return draws_of(evidence, drawn.laid[0], drawn.rows, 64)
 
 
 def test_nothing_is_lost_and_nothing_counted_twice(fits):
@@ -64,7 +70,7 @@ def test_the_evidence_is_one_however_it_is_drawn(fits):
     evidence, drawn, fine = fits
     told = {}
     for name, density in densities(evidence, drawn, fine).items():
-        beside = drawn.first(64).beside(evidence, density, DRAWS)
+        beside = some(evidence, drawn).beside(evidence, density, DRAWS)
         told[name] = beside.ln_evidence(), beside.effective()
         assert beside.counts == (64, DRAWS)
     for name, (ln, effective) in told.items():
@@ -78,30 +84,49 @@ def test_the_evidence_is_one_however_it_is_drawn(fits):
 def test_more_of_the_same_is_as_good_as_all_at_once(fits):
     evidence, drawn, fine = fits
     for density in (Straight(fine), Bent(fine)):
-        once = drawn.first(64).beside(evidence, density, 1024)
-        twice = drawn.first(64).beside(evidence, density, 256).more(evidence, 768)
+        once = some(evidence, drawn).beside(evidence, density, 1024)
+        twice = some(evidence, drawn).beside(evidence, density, 256).more(evidence, 768)
         np.testing.assert_allclose(twice.ln_weight, once.ln_weight, atol=1e-5)
 
 
 def test_bells_about_draws_are_judged_by_fresh_ones(fits):
     # A draw weighs too little by a bell laid about itself: evidence from those very draws is too small, from fresh ones it is not.
     evidence, drawn, fine = fits
-    straight = drawn.first(64).beside(evidence, Straight(fine), 512)
+    straight = some(evidence, drawn).beside(evidence, Straight(fine), 512)
     bells = straight.beside(evidence, fitted(as_normals(straight.share, straight.z, evidence.active), straight.ln_weight), 512)
     fresh = bells.afresh(evidence, DRAWS, 2)
     assert fresh.counts == (DRAWS,) and fresh.laid[0].laid == bells.laid
-    bent = drawn.first(64).beside(evidence, Bent(fine), DRAWS)
+    bent = some(evidence, drawn).beside(evidence, Bent(fine), DRAWS)
     tells = (fresh.effective() > 300) & (bent.effective() > 300)
     error = np.sqrt(1.0 / fresh.effective() + 1.0 / bent.effective())
     assert tells.sum() >= 2 and (np.abs(fresh.ln_evidence() - bent.ln_evidence()) < 6.0 * error)[tells].all()
 
 
-def test_parts_put_together_are_the_same_rows(fits):
-    evidence, drawn, fine = fits
-    first, other = drawn.first(64).only(np.arange(0, ROWS, 2)), drawn.first(64).only(np.arange(1, ROWS, 2))
-    better = first.beside(evidence, Straight(fine.only(np.arange(0, ROWS, 2))), 64)
-    whole, kept = sorted(together([other, better, first]), key=lambda part: len(part.laid))
-    assert kept is better
-    np.testing.assert_array_equal(whole.rows, drawn.rows)
-    np.testing.assert_array_equal(whole.ln_weight, drawn.first(64).ln_weight)
-    np.testing.assert_allclose(whole.laid[0].ln_over_prior(evidence, whole.rows, whole.share, whole.z), whole.ln_latest, atol=1e-5)
+def test_first_draws_are_the_same_however_many_are_made_at_once(fits):
+    evidence, drawn, _ = fits
+    f = np.arange(ROWS)
+    once, parts = (First(evidence, drawn.laid[0], drawn.rows) for _ in range(2))
+    once.more(f, np.full(ROWS, 4096))
+    parts.more(f[::2], np.full(ROWS // 2, 1024))
+    parts.more(f, np.where(f % 2, 4096, 3072))
+    for count in (1000, 4096, 5000):
+        for row in drawn.rows:
+            for a, b in zip(once.of(row, count), parts.of(row, count), strict=True):
+                np.testing.assert_array_equal(a, b)
+                assert len(a) == min(count, 4096)
+    np.testing.assert_allclose(parts.ln_evidence(), once.ln_evidence(), rtol=1e-9)
+    np.testing.assert_allclose(parts.effective(), once.effective(), rtol=1e-9)
+    # They are the same draws, weighed as one density's own.
+    alone = draws_of(evidence, drawn.laid[0], drawn.rows, 4096)
+    np.testing.assert_allclose(once.ln_evidence(), alone.ln_evidence(), atol=1e-6)
+    np.testing.assert_allclose(once.effective(), alone.effective(), rtol=1e-6)
+
+
+def test_draws_taken_over_weigh_what_they_did(fits):
+    evidence, drawn, _ = fits
+    again = drawn_from(evidence, drawn.laid[0], drawn.rows, drawn.share, drawn.z, drawn.ln_weight)
+    np.testing.assert_allclose(again.ln_weight, drawn.ln_weight, atol=1e-9)
+    np.testing.assert_allclose(again.ln_mixture, drawn.ln_mixture, atol=1e-5)
+    first = drawn.beside(evidence, Straight(drawn.laid[0].nodes), 64).by_first(evidence)
+    np.testing.assert_allclose(first.ln_weight, drawn.ln_weight, atol=1e-5)
+    assert first.counts == (DRAWS,)

@@ -1,0 +1,78 @@
+"""Owns first draws: of each row as many from straight bells as its fault wants, in one list, row after row."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from engine.compiled import compiled, exp_of
+from engine.likelihood import Evidence
+from engine.straight import Sampled, Straight
+
+
+class Part(NamedTuple):
+    """Samples drawn at once: those of `rows` (n,), the model's, lie between two of `start` (n + 1,)."""
+
+    rows: np.ndarray
+    start: np.ndarray
+    share: np.ndarray
+    z: np.ndarray
+    ln_weight: np.ndarray
+
+
+class First:
+    """Draws of `rows` (f,), ascending, from `straight` bells: how many (f,) each has, the logs (f,) of the sums of their weights and
+    of those squared, and the samples in parts."""
+
+    def __init__(self, evidence: Evidence, straight: Straight, rows: np.ndarray) -> None:
+        self._evidence, self.straight, self.rows = evidence, straight, rows
+        self.counts = np.zeros(len(rows), int)
+        self._ln_sum, self._ln_squares = np.full(len(rows), -np.inf), np.full(len(rows), -np.inf)
+        self.parts: list[Part] = []
+
+    def more(self, at: np.ndarray, counts: np.ndarray) -> None:
+        """`counts` (n,) more draws of those of the rows `at` (n,)."""
+        drawn: Sampled = self.straight.sample(self._evidence, self.rows[at], at, self.counts[at], counts)
+        start = np.concatenate([[0], np.cumsum(counts)])
+        ln_sum, ln_squares = sums(drawn.ln_weight, start)
+        self._ln_sum[at], self._ln_squares[at] = np.logaddexp(self._ln_sum[at], ln_sum), np.logaddexp(self._ln_squares[at], ln_squares)
+        self.counts[at] += counts
+        self.parts.append(Part(self.rows[at], start, drawn.share, drawn.z, drawn.ln_weight))
+
+    def ln_evidence(self) -> np.ndarray:
+        """Log (f,) of each row's evidence."""
+        return self._ln_sum - np.log(self.counts)
+
+    def effective(self) -> np.ndarray:
+        """Effective sample size (f,) of each row."""
+        return np.exp(2.0 * self._ln_sum - self._ln_squares)
+
+    def of(self, row: int, count: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """At most the first `count` draws of `row`, the model's: share (s,), z (s, z) and log weight (s,)."""
+        found, left = [], count
+        for part in self.parts:
+            k = int(np.searchsorted(part.rows, row))
+            if left and k < len(part.rows) and part.rows[k] == row:
+                begin, end = part.start[k], min(part.start[k + 1], part.start[k] + left)
+                found.append((part.share[begin:end], part.z[begin:end], part.ln_weight[begin:end]))
+                left -= end - begin
+        share, z, ln_weight = (np.concatenate(each) for each in zip(*found, strict=True))
+        return share, z, ln_weight
+
+
+def sums(ln_weight: np.ndarray, start: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Logs (n,) of the sums of exp(`ln_weight`) (s,) and of its squares between two of `start` (n + 1,) each."""
+    top, total, squares = _sums(ln_weight, start)
+    return top + np.log(total), 2.0 * top + np.log(squares)
+
+
+@compiled
+def _sums(ln_weight: np.ndarray, start: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    top, total, squares = np.empty(len(start) - 1), np.zeros(len(start) - 1), np.zeros(len(start) - 1)
+    for k in range(len(top)):
+        mine = ln_weight[start[k]:start[k + 1]]
+        top[k] = mine.max()
+        for s in range(len(mine)):
+            weight = exp_of(mine[s] - top[k])
+            total[k] += weight
+            squares[k] += weight * weight
+    return top, total, squares

@@ -1,0 +1,54 @@
+"""Owns how many draws rows get at first and how many independent ones they must be worth, by the chance of their fault."""
+
+import numpy as np
+
+from engine.model import Model
+
+# Draws of one fault at first, shared among its curves, and how many independent ones they must be worth: by the fault's
+# chance, as far as it is known from the fit, and afterwards. Rows of no account get the least.
+FIRST = ((0.2, 4096), (0.05, 1024), (0.009, 640), (1e-3, 128), (0.0, 32))
+WANTED = ((0.2, 1500.0), (0.05, 600.0), (0.009, 470.0), (0.0, 0.0))
+LEAST_SAMPLES = 32
+
+
+class Wanted:
+    """What rows of a `model` want to be worth, as far as the log evidence (f,) of all of them is known."""
+
+    def __init__(self, model: Model, ln_evidence: np.ndarray) -> None:
+        self._model, self._ln = model, ln_evidence.copy()
+
+    def told(self, rows: np.ndarray, ln_evidence: np.ndarray) -> None:
+        """The log evidence (n,) of `rows` (n,) is known better."""
+        self._ln[rows] = ln_evidence
+
+    def of(self, rows: np.ndarray, doubled: bool = False) -> np.ndarray:
+        """How many samples (n,) `rows` (n,) want to be worth; or would want, each at twice its evidence."""
+        chance = normalised(self._ln + self._model.ln_chance)
+        own, total = chance[rows], fault_chance(self._model, chance, np.arange(len(self._model)))[rows]
+        if doubled:
+            more = 2.0 * own / (1.0 + own)
+            own, total = more, (total - own) * (1.0 - more) / np.maximum(1.0 - own, 1e-12) + more
+        # Together they are worth what the fault wants when each curve has its part of it.
+        return _by_chance(WANTED, total) * own / np.maximum(total, 1e-300)
+
+
+def first_counts(model: Model, chance: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Draws (n,) of each of `rows` at first: a fault's are shared by the `chance` (f,) of its curves."""
+    total = fault_chance(model, chance, rows)
+    wanted = _by_chance(FIRST, total) * chance[rows] / np.maximum(total, 1e-300)
+    return LEAST_SAMPLES * np.ceil(np.maximum(wanted, 1.0) / LEAST_SAMPLES).astype(int)
+
+
+def fault_chance(model: Model, chance: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Chance (n,) of each row's whole fault, of what is among `rows` (n,)."""
+    return np.bincount(model.fault[rows], weights=chance[rows], minlength=len(model.setup.faults))[model.fault[rows]]
+
+
+def normalised(ln: np.ndarray) -> np.ndarray:
+    """Chances (n,) of log weights (n,)."""
+    weight = np.exp(ln - ln.max())
+    return weight / weight.sum()
+
+
+def _by_chance(table: tuple[tuple[float, float], ...], chance: np.ndarray) -> np.ndarray:
+    return np.select([chance >= above for above, _ in table], [count for _, count in table], table[-1][1])
