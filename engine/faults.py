@@ -132,16 +132,22 @@ class Rows:
         marks = {"reading-frozen": "frozen", "key-off": "key_off", "unit-mistaken": "unit_mistaken", "kilohm-mistaken": "kilohm_mistaken",
                  "stand-in-beside": "beside", "wrong-legs": "wrong_legs", "lead-off": "lead_off", "stand-in-moved": "moved",
                  "too-soon": "too_soon", "switching-dead": "switching_dead", "pointer-flips": "flips"}
-        for row, kind, curve in zip(out, self.kinds, self.curve.tolist(), strict=True):
-            row["quantity"], row["does"] = _change(kind.effect)
-            row["beta"] = getattr(AT, _BETAS[kind.effect]) if kind.effect in _BETAS else NOWHERE
-            row["also"], row["also_does"] = _change(kind.also[0]) if kind.also else (NOWHERE, REPLACES)
-            if kind.also:
-                row["also_low"], row["also_ln_ratio"] = kind.also[1], math.log(kind.also[2] / kind.also[1])
-            row["comes"], row["curve"] = kind.intermittent, curve
-            if kind.effect in marks:
-                row[marks[kind.effect]] = True
-            self._lay(row, kind)
+        packed: dict[str, np.void] = {}
+        for k, kind in enumerate(self.kinds):
+            # A fault is the same on every curve.
+            if kind.id not in packed:
+                row = packed[kind.id] = out[k]
+                row["quantity"], row["does"] = _change(kind.effect)
+                row["beta"] = getattr(AT, _BETAS[kind.effect]) if kind.effect in _BETAS else NOWHERE
+                row["also"], row["also_does"] = _change(kind.also[0]) if kind.also else (NOWHERE, REPLACES)
+                if kind.also:
+                    row["also_low"], row["also_ln_ratio"] = kind.also[1], math.log(kind.also[2] / kind.also[1])
+                row["comes"] = kind.intermittent
+                if kind.effect in marks:
+                    row[marks[kind.effect]] = True
+                self._lay(row, kind)
+            out[k] = packed[kind.id]
+        out["curve"] = self.curve
         return out
 
     def _lay(self, row: np.void, kind: FaultKind) -> None:

@@ -184,17 +184,23 @@ def linear(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.nda
     `numbers.dims` and, last, the severity share."""
     doubted = np.zeros((len(rows), numbers.typed.numbers), bool)
     _, off, slope = _worked(numbers, rows, share[:, None], centre[:, None], 1.0, False, doubted, 1, 1)
-    return off, slope
+    return off[:, 0], slope
+
+
+def off_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray) -> np.ndarray:
+    """How far each number is off (f, g, k), in its standard deviations, at share (f, g) and `centre` (f, g, a) of `rows`."""
+    doubted = np.zeros((len(rows), numbers.typed.numbers), bool)
+    return _worked(numbers, rows, share, centre, 1.0, False, doubted, 0, share.shape[1])[1]
 
 
 def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
             moves: int, looked_at: int) -> tuple[Moved, np.ndarray, np.ndarray]:
-    """The nodes moved; and how far numbers were off before that, and their slopes, of the first node of each row if it is
-    `looked_at` (1, else 0)."""
+    """The nodes moved; how far numbers (f, looked_at, k) were off before that at the first nodes of each row, so many as are
+    `looked_at`, and their slopes (f, k, a + 1) at the first of them."""
     m, k = centre.shape[2] + 1, numbers.typed.numbers
     out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, m - 1)), np.zeros(share.shape))
     solver = Solver(*(np.zeros(count * B) for count in (m * m, m, m, 1, 1, 1)))
-    off, slope = np.zeros((len(rows) * looked_at, k)), np.zeros((len(rows) * looked_at, k, m))
+    off, slope = np.zeros((len(rows), looked_at, k)), np.zeros((len(rows) * min(looked_at, 1), k, m))
     _move(numbers, offs_for(numbers), solver, rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
           moves, out, off, slope)
     return out, off, slope
@@ -209,22 +215,24 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
     for i in range(f):
         for start in range(0, g, B):
             n = min(B, g - start)
-            for move in range(moves):
+            for move in range(max(moves, 1)):
                 for s in range(lanes(n)):
                     j = start + min(s, n - 1)
                     w[POINT.share + s] = share[i, j]
                     for a in range(size):
                         w[Z_AT[0] + numbers.dims[a] * B + s] = out.centre[i, j, a]
                 # Every other move goes along the slopes there are.
-                if move % 2 == 0:
+                if move % 2 == 0 and moves > 0:
                     put_linear(numbers, rows[i], offs, n)
                 else:
-                    put_off(numbers, rows[i], numbers.hooks.all, move < 0, offs, offs.off, lanes(n))
-                if len(off):
-                    for k in range(count):
-                        off[i, k] = offs.off[k * B]
-                        for a in range(size + 1):
-                            slope[i, k, a] = offs.slope[(a * count + k) * B]
+                    put_off(numbers, rows[i], numbers.hooks.all, moves == 0, offs, offs.off, lanes(n))
+                for k in range(count):
+                    for j in range(start, min(start + n, off.shape[1])):
+                        off[i, j, k] = offs.off[k * B + j - start]
+                    for a in range(size + 1 if len(slope) > 0 and moves > 0 else 0):
+                        slope[i, k, a] = offs.slope[(a * count + k) * B]
+                if moves == 0:
+                    continue
                 _put_precision(numbers, offs, solver, heat, move > 0 and move == moves - 1, doubted[i], lanes(n))
                 _solve(size, w, numbers.dims, solver, lanes(n))
                 for j in range(start, start + n):

@@ -28,7 +28,7 @@ SHOWS_ITSELF = 0.25
 FEWEST_TOGETHER = 24
 
 
-class Typed(NamedTuple):
+class AllTyped(NamedTuple):
     """All that was typed, for compiled loops: every hook-up, the items, the complaint's signs and where their hook-ups begin,
     and how likely (i, f) each reading jumps by what comes and goes."""
 
@@ -65,12 +65,12 @@ class Evidence:
         return {t: stood(t, self.terms, self.scale) for t in self.terms if t.kind == "shows"}
 
     @cached_property
-    def typed(self) -> Typed:
+    def typed(self) -> AllTyped:
         """All of it for compiled loops."""
         rows = self.model.pick(np.arange(len(self.model)))
         jumping = np.zeros((len(self.readings), len(self.model)))
         jumping[:, rows.intermittent] = jumps(self.tests, self.readings, rows)
-        return Typed(self.hooks(self.hooked.hook), pack_items(self), pack_signs(self.signs, self.model.kinds),
+        return AllTyped(self.hooks(self.hooked.hook), pack_items(self), pack_signs(self.signs, self.model.kinds),
                      max(len(self.hooked.hook) - 2, 0), jumping)
 
     @cached_property
@@ -137,13 +137,13 @@ class Weighing(NamedTuple):
     ln: np.ndarray
 
 
-def weighing_for(typed: Typed) -> Weighing:
+def weighing_for(typed: AllTyped) -> Weighing:
     """Room to weigh what was `typed`."""
     return Weighing(room_for(typed.hooks), *(np.zeros(max(typed.items.readings, 1) * B) for _ in range(4)), np.zeros(B))
 
 
 @called
-def put_fit(circuit: Circuit, typed: Typed, at: int, put_in: Weighing, n: int) -> None:
+def put_fit(circuit: Circuit, typed: AllTyped, at: int, put_in: Weighing, n: int) -> None:
     """Puts chances of the readings of the model's row `at` for the block's first `n` samples into `put_in`, and the log of the
     likelihood of readings and signs together."""
     job, row, w = circuit.job[0], circuit.rows[at], put_in.room.block
@@ -171,7 +171,7 @@ def put_fit(circuit: Circuit, typed: Typed, at: int, put_in: Weighing, n: int) -
 
 
 @compiled
-def _weigh(circuit: Circuit, typed: Typed, put_in: Weighing, rows: np.ndarray, share: np.ndarray, z: np.ndarray, out: np.ndarray,
+def _weigh(circuit: Circuit, typed: AllTyped, put_in: Weighing, rows: np.ndarray, share: np.ndarray, z: np.ndarray, out: np.ndarray,
            each: np.ndarray, slip: np.ndarray) -> None:
     """Puts log likelihoods of samples (f, s) into `out`, and where there is room the chance of each reading and of its being a slip
     into `each` and `slip` (i, f, s)."""

@@ -9,6 +9,7 @@ from engine.circuit import InputCircuit
 from engine.curve_table import CurveTable
 from engine.curves import Curve
 from engine.faults import LOCATIONS, FaultKind, Rows
+from engine.grades import graded_all
 from engine.lines import ThreeWire
 from engine.packed import pack_job
 from engine.points import Circuit
@@ -146,7 +147,7 @@ class Model:
 
     def severity(self, share: np.ndarray, rows: np.ndarray) -> np.ndarray:
         """Severity (f, s) in each row's own unit."""
-        return self.pick(rows).severity(share)
+        return graded_all(self.circuit.rows[rows], np.ascontiguousarray(share, float))
 
 
 def canonical(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:

@@ -13,9 +13,9 @@ from engine.batches import log_sum, squared
 from engine.ranked import quantiles
 from engine.cells import (
     Nodes, between, cell_edges, cell_of, embedded, embedded_centre, empty_nodes, put, share_at, step_density, widths)
-from engine.gauss_newton import Moved, moved_all
+from engine.gauss_newton import Moved, moved_all, off_all
 from engine.likelihood import Evidence, numbers_of
-from engine.slopes import full, off_all
+from engine.slopes import full
 from engine.unknowns import Z_NAMES
 
 # Nodes of the first look at every row, and of the rounds after it.
@@ -146,7 +146,8 @@ def _doubted(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarr
         return np.tile(np.arange(len(evidence.terms)) == first, (len(rows), 1))
     if nodes.aside is not None:
         return nodes.aside.doubted
-    slipped = np.einsum("kfs,fs->fk", np.abs(off_all(numbers_of(evidence, evidence.active), rows, share, z)) > SLIPPED, weight)
+    slipped = np.einsum("fsk,fs->fk", np.abs(off_all(numbers_of(evidence, evidence.active), rows, share, z[..., evidence.active])) > SLIPPED,
+                        weight)
     even = np.minimum(slipped, 1.0 - slipped)
     some = even.max(axis=1) > EVEN
     return (np.arange(even.shape[1]) == even.argmax(axis=1)[:, None]) & some[:, None] if some.any() else None
@@ -177,8 +178,12 @@ def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None
     """A stuck number is sharp and shown as typed: puts a node right there."""
     picked = evidence.model.pick(rows)
     typed = list(dict.fromkeys(t.value for t in evidence.terms if t.kind == "shows"))[: share.shape[1] // 4]
+    stuck: dict[str, list[float]] = {}
     for k in picked.having("reading-frozen"):
-        seeds = [min(max(picked.stuck_share(k, value) + off, 1e-6), 1.0 - 1e-6) for value in typed for off in STUCK_ASIDE]
+        seeds = stuck.get(picked.kinds[k].id)
+        if seeds is None:
+            seeds = stuck[picked.kinds[k].id] = [min(max(picked.stuck_share(k, value) + off, 1e-6), 1.0 - 1e-6)
+                                                 for value in typed for off in STUCK_ASIDE]
         share[k] = np.sort(np.concatenate([share[k, len(seeds):], seeds])) + 1e-9 * np.arange(share.shape[1])
 
 

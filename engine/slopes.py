@@ -7,11 +7,11 @@ import numpy as np
 from engine.behind import put_quantities
 from engine.block import B, HOOK, POINT, ROOM, SEEN, Z_AT, lanes
 from engine.chances import AT_SD, put_number, set_apart, spread_at, typed_as, variance_apart, variance_of
-from engine.compiled import called, compiled, held_at, inlined, laid_in
+from engine.compiled import called, held_at, inlined, laid_in
 from engine.grades import NOWHERE
 from engine.items import LN_OHM, SHOWS, THERMOMETER, Items
 from engine.module import end_residual
-from engine.points import ON_LIKELIER, Circuit, Hooks, Room, on_one, put_samples, put_seen, room_for
+from engine.points import ON_LIKELIER, Circuit, Hooks, Room, on_one, put_seen, room_for
 from engine.seen import RETURN_OHM, SHARE, SLOPE, TRUE, VALUE
 from engine.unknowns import Z, Z_NAMES
 
@@ -191,7 +191,7 @@ def _step(severity: bool, share: float) -> float:
     return (SHARE_STEP if share < 0.5 else -SHARE_STEP) if severity else STEP
 
 
-@inlined
+@laid_in
 def _put_moved(numbers: Numbers, at: int, asked: np.ndarray, offs: Offs, n: int, copies: int) -> None:
     """Puts how far each number on hook-ups `asked` for is off at so many moved `copies` of `n` samples into `offs.moved`."""
     for k in range(0, numbers.typed.numbers * B, B):
@@ -209,26 +209,6 @@ def _put_slope(numbers: Numbers, offs: Offs, a: int, n: int, copy: int) -> None:
         slope = offs.slope[a * count + k:a * count + k + B]
         for s in range(n):
             slope[s] = (offs.moved[k + copy * n + s] - offs.off[k + s]) / _step(a == len(numbers.dims), base[s])
-
-
-@compiled
-def _off_all(numbers: Numbers, offs: Offs, rows: np.ndarray, share: np.ndarray, z: np.ndarray, out: np.ndarray) -> None:
-    for f in range(len(rows)):
-        for start in range(0, share.shape[1], B):
-            n = min(B, share.shape[1] - start)
-            put_samples(share[f], z[f], start, n, offs.room.block)
-            # Asked as a question: a plain "yes" would be compiled once more by itself.
-            put_off(numbers, rows[f], numbers.hooks.all, n > 0, offs, offs.off, lanes(n))
-            for k in range(numbers.typed.numbers):
-                for s in range(n):
-                    out[k, f, start + s] = offs.off[k * B + s]
-
-
-def off_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """How far each number is off (k, f, s), in its standard deviations, at share (f, s) and z (f, s, z) of `rows`."""
-    out = np.zeros((numbers.typed.numbers, *share.shape))
-    _off_all(numbers, offs_for(numbers), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), out)
-    return out
 
 
 def full(dims: np.ndarray, values: np.ndarray) -> np.ndarray:

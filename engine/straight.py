@@ -16,7 +16,7 @@ from engine.batches import lattice, ln_add
 from engine.block import B, POINT, Z_AT, lanes
 from engine.cells import Nodes, step_density
 from engine.compiled import compiled, exp_of, held_at, inlined, log_of
-from engine.likelihood import Evidence, Typed, Weighing, put_fit, weighing_for
+from engine.likelihood import Evidence, AllTyped, Weighing, put_fit, weighing_for
 from engine.points import Circuit, put_samples
 from engine.unknowns import Z_NAMES
 
@@ -26,8 +26,8 @@ LN_PRIOR, LN_FITTED = math.log(KEEP_PRIOR), math.log(1.0 - KEEP_PRIOR)
 
 
 class Bells(NamedTuple):
-    """Nodes ready to be drawn from, those aside behind all others: shares (f, g), centres (f, g, a), lower roots (f, g, a, a) of
-    the precision, edges (f, g + 1), how much of the mass (f, g + 1) lies below each, and the log (f, g) of the density at a bell's
+    """Nodes ready to be drawn from, those aside behind all others: shares (f, g), centres (f, g a), lower roots (f, g a a) of the
+    precision, edges (f, g + 1), how much of the mass (f, g + 1) lies below each, and the log (f, g) of the density at a bell's
     middle; how many rows there are, and how much (f,) the first of a row's two counts."""
 
     share: np.ndarray
@@ -41,15 +41,18 @@ class Bells(NamedTuple):
 
 
 class Drawing(NamedTuple):
-    """Room for a block: cells (B,), points about their middles and moved ((a) B,), the log of a density and of that aside, and the
-    quantiles drawn from (B,)."""
+    """Room for a block: cells (B,), where their roots and the centres on their left start (B,), how far (B,) a point is from those to
+    the next ones; points about their middles and moved (a B,); the log of a density and of that aside, and sums (B,)."""
 
     cell: np.ndarray
+    root_at: np.ndarray
+    left_at: np.ndarray
+    part: np.ndarray
     off: np.ndarray
     moved: np.ndarray
     ln: np.ndarray
     beside: np.ndarray
-    low: np.ndarray
+    sum: np.ndarray
 
 
 class Sampled(NamedTuple):
@@ -64,7 +67,8 @@ class Sampled(NamedTuple):
 
 def room_to_draw(size: int) -> Drawing:
     """Room for a block of `size` unknowns."""
-    return Drawing(np.zeros(B, np.int64), np.zeros(size * B), np.zeros(size * B), np.zeros(B), np.zeros(B), np.zeros(B))
+    return Drawing(*(np.zeros(B, np.int64) for _ in range(3)), np.zeros(B), np.zeros(size * B), np.zeros(size * B),
+                   *(np.zeros(B) for _ in range(3)))
 
 
 def sampled(count: int) -> Sampled:
@@ -119,7 +123,8 @@ def _tables(nodes: Nodes) -> tuple[np.ndarray, ...]:
     mass = np.exp(ln_density) * np.diff(edges, axis=1)
     total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     ln_volume = math.log(WIDEN) * nodes.root.shape[2] - np.log(np.diagonal(nodes.root, axis1=2, axis2=3)).sum(axis=2)
-    return nodes.share, nodes.centre, nodes.root, edges, total / total[:, -1:], ln_density - ln_volume
+    f = len(nodes.share)
+    return nodes.share, nodes.centre.reshape(f, -1), nodes.root.reshape(f, -1), edges, total / total[:, -1:], ln_density - ln_volume
 
 
 @lru_cache(maxsize=64)
@@ -159,37 +164,39 @@ def _put_cells(bounds: np.ndarray, value: np.ndarray, cell: np.ndarray, n: int) 
 
 
 @inlined
-def _put_off(bells: Bells, f: int, cell: np.ndarray, w: np.ndarray, active: np.ndarray, off: np.ndarray, sign: float, n: int) -> None:
-    """Puts the unknowns into `off`, less (`sign` -1), or as in `off` and more by (+1), the middle between the nodes of row `f` at the
-    block's shares; ends are held."""
-    places, centres, last = bells.share[f], bells.centre[f], bells.share.shape[1] - 2
-    for a in range(len(active)):
-        column, o = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], off[a * B:a * B + B]
-        for s in range(n):
-            here = w[POINT.share + s]
-            left = min(max(cell[s] - (1 if here < places[cell[s]] else 0), 0), last)
-            part = held_at((here - places[left]) / max(places[left + 1] - places[left], 1e-15), 0.0, 1.0)
-            middle = centres[left, a] + part * (centres[left + 1, a] - centres[left, a])
-            o[s] = column[s] - middle if sign < 0.0 else o[s] + middle
+def _put_places(bells: Bells, f: int, drawing: Drawing, w: np.ndarray, size: int, n: int) -> None:
+    """Puts where the roots of the block's cells and the centres about its shares are, for row `f` of `bells`, into `drawing`; beyond
+    the first and the last node their centres are held."""
+    places, last, cell = bells.share[f], bells.share.shape[1] - 2, drawing.cell
+    for s in range(n):
+        here = w[POINT.share + s]
+        left = min(max(cell[s] - (1 if here < places[cell[s]] else 0), 0), last)
+        drawing.part[s] = held_at((here - places[left]) / max(places[left + 1] - places[left], 1e-15), 0.0, 1.0)
+        drawing.root_at[s], drawing.left_at[s] = cell[s] * size * size, left * size
 
 
 @inlined
 def _put_ln(bells: Bells, f: int, drawing: Drawing, w: np.ndarray, active: np.ndarray, out: np.ndarray, n: int) -> None:
     """Puts the log of the density of row `f` of `bells` at the block's samples over the one before measuring into `out`, that of
     the unknowns' normals left out."""
-    cell, off, root, top = drawing.cell, drawing.off, bells.root[f], bells.ln_top[f]
+    cell, off, root, top, size = drawing.cell, drawing.off, bells.root[f], bells.ln_top[f], len(active)
+    centres, left_at, root_at, part, total = bells.centre[f], drawing.left_at, drawing.root_at, drawing.part, drawing.sum
     _put_cells(bells.edges[f, 1:-1], w[POINT.share:POINT.share + B], cell, n)
-    _put_off(bells, f, cell, w, active, off, -1.0, n)
+    _put_places(bells, f, drawing, w, size, n)
+    for a in range(size):
+        column, o = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], off[a * B:a * B + B]
+        for s in range(n):
+            left, right = centres[left_at[s] + a], centres[left_at[s] + size + a]
+            o[s] = column[s] - (left + part[s] * (right - left))
     for s in range(n):
         out[s] = 0.0
-    for a in range(len(active)):
-        total = drawing.low
+    for a in range(size):
         for s in range(n):
             total[s] = 0.0
-        for b in range(a, len(active)):
+        for b in range(a, size):
             o = off[b * B:b * B + B]
             for s in range(n):
-                total[s] += root[cell[s], b, a] * o[s]
+                total[s] += root[root_at[s] + b * size + a] * o[s]
         for s in range(n):
             out[s] += total[s] * total[s]
     for s in range(n):
@@ -230,20 +237,26 @@ def _put_shares(bells: Bells, f: int, u: np.ndarray, drawing: Drawing, w: np.nda
 
 
 @inlined
-def _put_moved(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, w: np.ndarray, active: np.ndarray, n: int) -> None:
-    """Puts the unknowns drawn from the bells of row `f` at the block's cells into `drawing.moved`, from points number `at` on."""
-    cell, moved, root = drawing.cell, drawing.moved, bells.root[f]
-    for a in range(len(active) - 1, -1, -1):
+def _put_moved(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, w: np.ndarray, size: int, n: int) -> None:
+    """Puts unknowns drawn from the bells of row `f` at the block's shares and cells into `drawing.moved`, from points number `at` on."""
+    moved, root, centres = drawing.moved, bells.root[f], bells.centre[f]
+    left_at, root_at, part = drawing.left_at, drawing.root_at, drawing.part
+    _put_places(bells, f, drawing, w, size, n)
+    for a in range(size - 1, -1, -1):
         m, normal = moved[a * B:a * B + B], points[2 + a, at:at + B]
         for s in range(n):
             m[s] = WIDEN * normal[s]
-        for b in range(a + 1, len(active)):
+        for b in range(a + 1, size):
             other = moved[b * B:b * B + B]
             for s in range(n):
-                m[s] -= root[cell[s], b, a] * other[s]
+                m[s] -= root[root_at[s] + b * size + a] * other[s]
         for s in range(n):
-            m[s] /= root[cell[s], a, a]
-    _put_off(bells, f, cell, w, active, moved, 1.0, n)
+            m[s] /= root[root_at[s] + a * size + a]
+    for a in range(size):
+        m = moved[a * B:a * B + B]
+        for s in range(n):
+            left, right = centres[left_at[s] + a], centres[left_at[s] + size + a]
+            m[s] += left + part[s] * (right - left)
 
 
 @inlined
@@ -261,19 +274,19 @@ def _draw_block(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Draw
         for s in range(n):
             drawing.beside[s] = w[POINT.share + s]
         _put_shares(bells, f + aside * bells.rows, u, drawing, w, n)
-        _put_moved(bells, f + aside * bells.rows, points, at, drawing, w, active, n)
+        _put_moved(bells, f + aside * bells.rows, points, at, drawing, w, len(active), n)
         for s in range(n):
             mine = which[s] >= KEEP_PRIOR and ((which[s] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) >= part) == (aside == 1)
-            drawing.low[s] = 1.0 if mine else 0.0
+            drawing.sum[s] = 1.0 if mine else 0.0
             w[POINT.share + s] = w[POINT.share + s] if mine else drawing.beside[s]
         for a in range(len(active)):
             column, m = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], drawing.moved[a * B:a * B + B]
             for s in range(n):
-                column[s] = m[s] if drawing.low[s] != 0.0 else column[s]
+                column[s] = m[s] if drawing.sum[s] != 0.0 else column[s]
 
 
 @compiled
-def _draw_rows(circuit: Circuit, typed: Typed, put_in: Weighing, bells: Bells, drawing: Drawing, rows: np.ndarray, which: np.ndarray,
+def _draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells, drawing: Drawing, rows: np.ndarray, which: np.ndarray,
                first: np.ndarray, start: np.ndarray, points: np.ndarray, active: np.ndarray, weighed: bool, out: Sampled) -> None:
     """Puts samples of the rows `which` (n,) of `bells`, the model's `rows` (n,), into `out`, each row's between two of `start`
     (n + 1,), those of `points` from number `first` (n,) on; and weighs them if they are to be `weighed`."""
