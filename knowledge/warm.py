@@ -1,12 +1,20 @@
 """Owns the first run of everything that is compiled, so that nobody waits for it at the vehicle."""
 
+import shutil
+from pathlib import Path
+
 import numpy as np
 
-from engine.compiled import kept
+from engine.bent import Bent
+from engine.cells import Nodes
+from engine.compiled import PLACE, kept
 from engine.dial_sheet import dial_sheet
 from engine.divide_sheet import divide_sheet
 from engine.likelihood import Evidence
 from engine.model import canonical
+from engine.proposal import fit_rows
+from engine.ranked import quantiles
+from engine.straight import Straight
 from engine.unknowns import Z_NAMES
 from knowledge.knowledge_base import Knowledge, load
 
@@ -28,21 +36,38 @@ def first_start() -> bool:
 
 
 def warm_all() -> None:
-    """Compiles all there is, by the knowledge that comes with the program."""
+    """Compiles all there is, by the knowledge that comes with the program; what was compiled of older programs goes."""
     warm(load())
+    forget_others(Path(str(PLACE)))
 
 
-def warm_weighing(kb: Knowledge) -> None:
+def forget_others(place: Path) -> None:
+    """Removes what is kept beside `place`, compiled of other sources: nobody will start those again here."""
+    for other in place.parent.glob(f"{place.name.split('-')[0]}-*"):
+        if other != place:
+            shutil.rmtree(other, ignore_errors=True)
+
+
+def warm_drawing(kb: Knowledge) -> None:
     """The part of `warm` that fits do not begin with: compiled by a second process meanwhile, it is there when they need it."""
-    job = kb.job(**_TWO_WIRES)
-    rows = np.arange(2)
-    Evidence(job.model, canonical(job.readings)).by_reading(np.full((2, 1), 0.5), np.zeros((2, 1, len(Z_NAMES))), rows)
+    job, rows = kb.job(**_TWO_WIRES), np.arange(2)
+    evidence = Evidence(job.model, canonical(job.readings))
+    evidence.by_reading(np.full((2, 1), 0.5), np.zeros((2, 1, len(Z_NAMES))), rows)
+    size = len(evidence.active)
+    bells = Straight(Nodes(np.tile([0.25, 0.75], (2, 1)), np.zeros((2, 2, size)), np.tile(np.eye(size), (2, 2, 1, 1)), np.zeros((2, 2))))
+    drawn = bells.sample(evidence, rows, rows, np.zeros(2, int), np.full(2, 8))
+    bells.ln_over_prior(evidence, rows, drawn.share.reshape(2, 8), drawn.z.reshape(2, 8, -1))
+    quantiles(drawn.ln, drawn.ln, (0.5,))
 
 
 def warm(kb: Knowledge) -> None:
     """Works small jobs of both kinds of circuit through, and a sheet of each, by `kb`, the knowledge that comes with the program:
     about a minute where nothing is compiled yet, a second or two where the last start kept what it compiled."""
     jobs = [kb.job(**_TWO_WIRES), kb.job(**_THREE_WIRES), kb.job(**{**_THREE_WIRES, "readings": _LOADED})]
+    # First what a second process does not do.
+    evidence = Evidence(jobs[0].model, canonical(jobs[0].readings))
+    fit = fit_rows(evidence)
+    Bent(fit.nodes.only(np.arange(1))).draw(evidence, fit.rows[:1], 8, 0)
     for job in jobs:
         job.verdict()
         job.advice()

@@ -19,12 +19,12 @@ def pytest_configure(config):
     """Everything is compiled, and kept, before workers start: on a bare machine each would take its own minute over it."""
     if hasattr(config, "workerinput") or config.option.collectonly:
         return
-    from knowledge.warm import warm, warm_weighing
+    from knowledge.warm import warm, warm_drawing
     from tests.loaded import KB
     other = os.fork()
     if other == 0:
         try:
-            warm_weighing(KB)
+            warm_drawing(KB)
         finally:
             os._exit(0)
     warm(KB)

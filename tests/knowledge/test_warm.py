@@ -3,6 +3,8 @@
 import subprocess
 import sys
 
+from knowledge.warm import forget_others
+
 # Jobs unlike those that warm it: nothing told, words, a sweep, a number jumping, current through a short, other quantities.
 CODE = """
 import importlib, pkgutil
@@ -41,3 +43,13 @@ def test_nothing_is_compiled_for_a_job_once_the_program_is_warm():
     run = subprocess.run([sys.executable, "-c", CODE], capture_output=True, text=True, check=True)
     count, *compiled_since = run.stdout.split("\n")[:-1]
     assert int(count) > 10 and compiled_since == []
+
+
+def test_what_was_compiled_of_older_sources_goes_and_nothing_else(tmp_path):
+    for name in ("compiled-1", "compiled-2", "compiled-3", "other"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "kept").write_text("x")
+    (tmp_path / "engine.pyc").write_text("x")
+    forget_others(tmp_path / "compiled-2")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["compiled-2", "engine.pyc", "other"]
+    assert (tmp_path / "compiled-2" / "kept").read_text() == "x"
