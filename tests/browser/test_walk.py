@@ -11,7 +11,8 @@ def walk(page, base, kb, book):
     hands.rest(page)
     hands.in_fahrenheit(page)
     job = hands.start_job(page, page.url)
-    assert "unit=degF" in page.url
+    # Job and unit come into the address one after the other.
+    page.wait_for_url(lambda url: "unit=degF" in url)
     hands.describe_circuit(page, "68 2500\n176 330")
     hands.tap(page, "Next: the dial sheet")
     hands.describe_stand_in(page)
