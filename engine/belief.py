@@ -16,7 +16,6 @@ from engine.refine import enough
 from engine.samples import Samples
 from engine.slopes import full
 from engine.straight import Straight, unit_points
-from engine.unknowns import Z_NAMES
 from engine.wanted import Wanted, fault_chance, first_counts, normalised
 
 # Curves of a fault, and rows, of less than these parts are taken as the fit left them.

@@ -59,50 +59,6 @@ class Drawn:
         """Effective sample size (f,) of each row."""
         return worth(self.ln_weight)
 
-    def only(self, keep: np.ndarray) -> "Density":
-        """The rows at `keep`."""
-
-    def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """`count` samples share (f, s) and z (f, s, z) of each of `rows`, from number `start` on, and the log (f, s) of the
-        density drawn from over the one before measuring."""
-
-    def ln_over_prior(self, evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
-        """Log (f, s) of the density over the one before measuring, of `rows` at share (f, s) and z (f, s, z)."""
-
-
-@dataclass
-class Drawn:
-    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), log (f, s) of the sum of all densities drawn from
-    over the prior's, each as many times as it has draws, the latest one's log (f, s) alone, the densities and their numbers
-    of draws."""
-
-    rows: np.ndarray
-    share: np.ndarray
-    z: np.ndarray
-    ln_fit: np.ndarray
-    ln_mixture: np.ndarray
-    ln_latest: np.ndarray
-    laid: tuple[Density, ...]
-    counts: tuple[int, ...]
-
-    @cached_property
-    def ln_weight(self) -> np.ndarray:
-        """Log of likelihood times prior over the mixture of all densities (f, s)."""
-        return self.ln_fit - self.ln_mixture + np.log(sum(self.counts))
-
-    def ln_evidence(self) -> np.ndarray:
-        """Log (f,) of each row's evidence."""
-        return log_sum(self.ln_weight) - np.log(self.ln_weight.shape[1])
-
-    def effective(self) -> np.ndarray:
-        """Effective sample size (f,) of each row."""
-        return worth(self.ln_weight)
-
-    def truncated(self) -> np.ndarray:
-        """Log weights (f, s), none above the mean times the root of their number: where one draw in thousands still weighs as
-        much as all others, it is luck more often than not (Ionides 2008, "Truncated importance sampling", from memory)."""
-        return np.minimum(self.ln_weight, self.ln_evidence()[:, None] + 0.5 * np.log(self.ln_weight.shape[1]))
-
     def only(self, keep: np.ndarray) -> "Drawn":
         """The rows at `keep`."""
         return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep], self.ln_mixture[keep],
