@@ -81,11 +81,16 @@ def step_density(nodes: Nodes) -> tuple[np.ndarray, np.ndarray]:
     return edges, np.log(mass / width)
 
 
-def share_at(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density."""
+def mass_below(edges: np.ndarray, ln_density: np.ndarray) -> np.ndarray:
+    """How much (f, g + 1) of each row's step density lies below each of its edges: 0 at the first, 1 at the last."""
     mass = np.exp(ln_density) * np.diff(edges, axis=1)
     total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
-    total /= total[:, -1:]
+    return total / total[:, -1:]
+
+
+def share_at(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density."""
+    total = mass_below(edges, ln_density)
     cell = _count_below(total[:, 1:-1], np.broadcast_to(u, (len(edges), len(u))))
     low, below = of_cells(edges, cell), of_cells(total, cell)
     part = (u - below) / (of_cells(total, cell + 1) - below)

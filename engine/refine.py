@@ -30,8 +30,9 @@ ROUNDS = (1.0, 1.5, 2.0)
 LAST_ROUNDS, LAST_DRAWS, LAST_TURNS = 8, 512, 4
 BELLS_AT_FIRST, BELLS_PER_WANTED = (128, 512, 2048), 3.0
 # Draws worth this share of their number are worth taking more of the same: of first densities, and of better ones, where it
-# takes bells to do better. A bent sheet costs so many times as much as straight bells. So many draws of a row at most, so many
-# passes over them all: more draws may show that a row counts for more than it seemed.
+# takes bells to do better; a bent sheet is taken instead of those from its own share up. It costs so many times as much as
+# straight bells. So many draws of a row at most, so many passes over them all: more draws may show that a row counts for more
+# than it seemed.
 GOOD_SHARE, LEAST_SHARE, BELLS_SHARE, GOOD_BENT, MORE = 0.01, 0.01, 0.005, 0.08, 1.25
 BENT_COST, MOST, PASSES = 10.0, 65_536, 12
 # More of the same than this is dearer than to look for a better density.
@@ -77,8 +78,7 @@ def _more_or_bells(evidence: Evidence, part: Drawn, wants: Wanted, at_last: bool
     latest = part.laid[-1]
     least = BELLS_SHARE if isinstance(latest, Mixture) else LEAST_SHARE
     if effective[0] >= least * had or at_last:
-        most = MOST_OF_BENT if isinstance(latest, Bent) else MOST_OF_SAME
-        return part.more(evidence, min(int(_missing(effective, had, wanted)[0]), had + most))
+        return part.more(evidence, min(int(_missing(effective, had, wanted)[0]), had + _most_of(latest)))
     if isinstance(latest, Straight):
         bent = part.by_first(evidence).beside(evidence, Bent(latest.nodes), PILOT)
         if bent.effective()[0] >= GOOD_BENT * PILOT:
@@ -117,8 +117,7 @@ def _filled(evidence: Evidence, drawn: Drawn, gained: float, wants: Wanted) -> D
     """`drawn`, the latest of them worth `gained` of a trial, with as many more draws as it wants, but for a few at once."""
     had = drawn.effective()[0]
     left, share = wants.of(drawn.rows)[0] - had, max(gained / PILOT, had / drawn.share.shape[1], LEAST_SHARE)
-    most = MOST_OF_BENT if isinstance(drawn.laid[-1], Bent) else MOST_OF_SAME
-    return drawn if left <= 0.0 else drawn.more(evidence, min(_whole(MORE * left / share), most))
+    return drawn if left <= 0.0 else drawn.more(evidence, min(int(_whole(MORE * left / share)), _most_of(drawn.laid[-1])))
 
 
 def _bells(evidence: Evidence, drawn: Drawn, wants: Wanted) -> Drawn:
@@ -143,12 +142,17 @@ def _about_heaviest(evidence: Evidence, drawn: Drawn) -> Density:
     return about_heaviest(evidence, drawn.rows, as_normals(drawn.share, drawn.z, evidence.active), drawn.ln_weight)
 
 
+def _most_of(density: Density) -> int:
+    """Most draws asked of a `density` at once."""
+    return MOST_OF_BENT if isinstance(density, Bent) else MOST_OF_SAME
+
+
 def _missing(effective: np.ndarray, had: np.ndarray | int, wanted: np.ndarray) -> np.ndarray:
     """How many more draws (f,) make `had` that are worth `effective` (f,) worth what is `wanted` (f,)."""
     times = MORE * wanted / np.maximum(effective, 1e-9)
-    return TOGETHER * np.ceil(np.minimum(had * np.maximum(times - 1.0, 0.01), MOST) / TOGETHER).astype(int)
+    return _whole(np.minimum(had * np.maximum(times - 1.0, 0.01), MOST)).astype(int)
 
 
-def _whole(count: float) -> int:
+def _whole(count: np.ndarray | float) -> np.ndarray:
     """At least `count` draws, and as many as are drawn together."""
-    return TOGETHER * int(np.ceil(count / TOGETHER))
+    return TOGETHER * np.ceil(count / TOGETHER)

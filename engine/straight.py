@@ -14,9 +14,9 @@ from scipy.special import ndtri
 
 from engine.batches import lattice, ln_add
 from engine.block import B, POINT, Z_AT, lanes
-from engine.cells import Nodes, step_density
+from engine.cells import Nodes, mass_below, step_density
 from engine.compiled import compiled, exp_of, held_at, inlined, log_of
-from engine.likelihood import Evidence, AllTyped, Weighing, put_fit, weighing_for
+from engine.likelihood import AllTyped, Evidence, Weighing, put_fit, weighing_for
 from engine.points import Circuit, put_samples
 from engine.unknowns import Z_NAMES
 
@@ -120,11 +120,9 @@ class Straight:
 def _tables(nodes: Nodes) -> tuple[np.ndarray, ...]:
     """What `Bells` holds of `nodes`."""
     edges, ln_density = step_density(nodes)
-    mass = np.exp(ln_density) * np.diff(edges, axis=1)
-    total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
     ln_volume = math.log(WIDEN) * nodes.root.shape[2] - np.log(np.diagonal(nodes.root, axis1=2, axis2=3)).sum(axis=2)
     f = len(nodes.share)
-    return nodes.share, nodes.centre.reshape(f, -1), nodes.root.reshape(f, -1), edges, total / total[:, -1:], ln_density - ln_volume
+    return nodes.share, nodes.centre.reshape(f, -1), nodes.root.reshape(f, -1), edges, mass_below(edges, ln_density), ln_density - ln_volume
 
 
 @lru_cache(maxsize=64)
