@@ -16,7 +16,7 @@ from engine.three_wire import OF3
 from engine.unknowns import Z
 
 # Samples of a block, a multiple of the lanes.
-B, LANES = 32, 8
+B, LANES = 64, 8
 
 
 def _columns(names: tuple[str, ...], start: int) -> tuple[tuple, int]:

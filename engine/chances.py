@@ -121,10 +121,13 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
     if row.frozen:
         # A needle is read no better where it is stuck.
         sd = math.hypot(0.5 * job.reading_sd, item.width) if job.pointer else STUCK_SD
-        shows, other = typed.shown[k, 0].shows, typed.shown[k, 1].shows
+        shows, other, pointer = typed.shown[k, 0].shows, typed.shown[k, 1].shows, job.pointer
+        lowest, highest = job.low_end - 0.5 * job.whole, job.high_end + 0.5 * job.whole
         for s in range(n):
             at = stuck_at(row, w[POINT.share + s])
-            w[ROOM.one + s], w[ROOM.two + s] = bell(shows - at, sd), bell(other - at, sd) if item.others else 0.0
+            # What a module shows never leaves its scale; a needle may.
+            held = 1.0 if pointer else below_normal((highest - at) / sd) - below_normal((lowest - at) / sd)
+            w[ROOM.one + s], w[ROOM.two + s] = bell(shows - at, sd) / held, item.runs * bell(other - at, sd) / held if item.others else 0.0
         return
     _put_density(job, typed, k, 0, row, w, seen, ROOM.one, n)
     if both:
@@ -137,6 +140,9 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
             part = v[BRANCH * B + s]
             w[ROOM.one + s] = (1.0 - part) * w[ROOM.one + s] + part * w[ROOM.position + s]
             w[ROOM.two + s] = (1.0 - part) * w[ROOM.two + s] + part * w[ROOM.at + s]
+    # How likely a number is typed, not what it stands for: there are more numbers to a degree in the finer unit.
+    for s in range(n):
+        w[ROOM.two + s] *= item.runs
     if row.unit_mistaken:
         for s in range(n):
             w[ROOM.one + s], w[ROOM.two + s] = w[ROOM.two + s], w[ROOM.one + s]
@@ -169,8 +175,9 @@ def _put_density(job: object, typed: Items, k: int, unit: int, row: object, w: n
         shows = number.shows
         for s in range(n):
             # A hand may stop short of the end of the track.
-            past = below_normal((shows - v[VALUE * B + s]) / w[ROOM.plug_v + s])
-            o[s] = (1.0 - SHORT_OF_END) * o[s] + SHORT_OF_END * past / STOPS_WITHIN
+            past, sd = shows - v[VALUE * B + s], w[ROOM.plug_v + s]
+            within = below_normal(past / sd) - below_normal((past - STOPS_WITHIN) / sd)
+            o[s] = (1.0 - SHORT_OF_END) * o[s] + SHORT_OF_END * within / STOPS_WITHIN
 
 
 @inlined
@@ -238,6 +245,18 @@ def _measured_fit(item: object, row: object, w: np.ndarray, n: int) -> None:
             _put_bell(item, row, unit, w, ROOM.position, ROOM.plug_v, n)
             for s in range(n):
                 w[ROOM.two + s] += w[ROOM.plug_v + s] / 2.0
+    if item.law == LN_OHM or item.law == LN_ADDED_OHM:
+        _put_no_less_than_nothing(item, w, n)
+
+
+@inlined
+def _put_no_less_than_nothing(item: object, w: np.ndarray, n: int) -> None:
+    """Divides densities of ohms in ROOM.one and ROOM.two by the part of them above no ohms at all: a meter shows nothing less."""
+    nothing, spread = log_of(OHM_FLOOR) if item.law == LN_OHM else 0.0, item.spread[0]
+    for s in range(n):
+        above = below_normal((w[ROOM.position + s] - nothing) / spread)
+        w[ROOM.one + s] /= above
+        w[ROOM.two + s] /= above
 
 
 @inlined
@@ -245,10 +264,10 @@ def _put_bell(item: object, row: object, unit: int, w: np.ndarray, number: int, 
     """Puts the density of `item` typed in this `unit` into column `out`, where its own number is in column `number`."""
     typed, kilo, spread, floats = item.typed[unit], item.kilo[unit], item.spread[unit], item.floats
     kilohm = row.kilohm_mistaken and item.law == LN_OHM
-    v, o = w[number:number + B], w[out:out + B]
+    v, o, as_often = w[number:number + B], w[out:out + B], 0.5 if kilohm else 1.0
     for s in range(n):
         off = typed_as(kilohm, typed, kilo, v[s]) - v[s]
-        o[s] = bell(off, spread_at(floats, spread, w[SEEN + RETURN_OHM * B + s]))
+        o[s] = as_often * bell(off, spread_at(floats, spread, w[SEEN + RETURN_OHM * B + s]))
 
 
 @inlined

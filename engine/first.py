@@ -20,21 +20,21 @@ class Part(NamedTuple):
 
 
 class First:
-    """Draws of `rows` (f,), ascending, from `straight` bells: how many (f,) each has, the logs (f,) of the sums of their weights and
-    of those squared, and the samples in parts."""
+    """Draws of `rows` (f,), ascending, from `straight` bells: how many (f,) each has, the logs (f,) of the sums of their weights, of
+    those squared and of those times the likelihood, and the samples in parts."""
 
     def __init__(self, evidence: Evidence, straight: Straight, rows: np.ndarray) -> None:
         self._evidence, self.straight, self.rows = evidence, straight, rows
         self.counts = np.zeros(len(rows), int)
-        self._ln_sum, self._ln_squares = np.full(len(rows), -np.inf), np.full(len(rows), -np.inf)
+        self._ln_sum, self._ln_squares, self._ln_likely = (np.full(len(rows), -np.inf) for _ in range(3))
         self.parts: list[Part] = []
 
     def more(self, at: np.ndarray, counts: np.ndarray) -> None:
         """`counts` (n,) more draws of those of the rows `at` (n,)."""
         drawn: Sampled = self.straight.sample(self._evidence, self.rows[at], at, self.counts[at], counts)
         start = np.concatenate([[0], np.cumsum(counts)])
-        ln_sum, ln_squares = sums(drawn.ln_weight, start)
-        self._ln_sum[at], self._ln_squares[at] = np.logaddexp(self._ln_sum[at], ln_sum), np.logaddexp(self._ln_squares[at], ln_squares)
+        for kept, new in zip((self._ln_sum, self._ln_squares, self._ln_likely), sums(drawn.ln_weight, drawn.ln, start), strict=True):
+            kept[at] = np.logaddexp(kept[at], new)
         self.counts[at] += counts
         self.parts.append(Part(self.rows[at], start, drawn.share, drawn.z, drawn.ln_weight))
 
@@ -45,6 +45,10 @@ class First:
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
         return np.exp(2.0 * self._ln_sum - self._ln_squares)
+
+    def worth_before(self) -> np.ndarray:
+        """How many samples (f,) a draw from before measuring would be worth, by these ones."""
+        return np.exp(2.0 * self._ln_sum - self._ln_likely) / self.counts
 
     def of(self, row: int, count: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """At most the first `count` draws of `row`, the model's: share (s,), z (s, z) and log weight (s,)."""
@@ -59,20 +63,25 @@ class First:
         return share, z, ln_weight
 
 
-def sums(ln_weight: np.ndarray, start: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Logs (n,) of the sums of exp(`ln_weight`) (s,) and of its squares between two of `start` (n + 1,) each."""
-    top, total, squares = _sums(ln_weight, start)
-    return top + np.log(total), 2.0 * top + np.log(squares)
+def sums(ln_weight: np.ndarray, ln: np.ndarray, start: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Logs (n,) of the sums of exp(`ln_weight`) (s,), of its squares and of its product with the likelihood, its own by exp(`ln`) (s,),
+    between two of `start` (n + 1,) each."""
+    top, total, squares, top_fit, likely = _sums(ln_weight, ln, start)
+    return top + np.log(total), 2.0 * top + np.log(squares), top + top_fit + np.log(likely)
 
 
 @compiled
-def _sums(ln_weight: np.ndarray, start: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    top, total, squares = np.empty(len(start) - 1), np.zeros(len(start) - 1), np.zeros(len(start) - 1)
-    for k in range(len(top)):
+def _sums(ln_weight: np.ndarray, ln: np.ndarray, start: np.ndarray) -> tuple[np.ndarray, ...]:
+    n = len(start) - 1
+    top, total, squares, top_fit, likely = np.empty(n), np.zeros(n), np.zeros(n), np.full(n, -np.inf), np.zeros(n)
+    for k in range(n):
         mine = ln_weight[start[k]:start[k + 1]]
         top[k] = mine.max()
-        for s in range(len(mine)):
-            weight = exp_of(mine[s] - top[k])
+        for s in range(start[k], start[k + 1]):
+            top_fit[k] = max(top_fit[k], ln_weight[s] + ln[s])
+        for s in range(start[k], start[k + 1]):
+            weight = exp_of(ln_weight[s] - top[k])
             total[k] += weight
             squares[k] += weight * weight
-    return top, total, squares
+            likely[k] += weight * exp_of(ln_weight[s] + ln[s] - top_fit[k])
+    return top, total, squares, top_fit, likely

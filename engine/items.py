@@ -35,10 +35,11 @@ NOWHERE = -1
 # One number or word of reading `reading` on hook-up `place`. A number lies in column `what` of what is seen, compared by `law`;
 # `typed`, its standard deviation `spread` and, where ohm may have been typed for kilohm, `kilo`, each as typed and, where it has
 # `others`, a thousand times more and less. A slip of it lies in `span`. A word is at the `high` end or the low one; what
-# moved did so since `before`; what hangs on the row alone is in line `table` of the chances by row.
+# moved did so since `before`; what hangs on the row alone is in line `table` of the chances by row. A number shown, had it been in
+# the other unit, `runs` so fast there where it runs by one as typed.
 ITEM = np.dtype([(name, "i8") for name in ("reading", "kind", "place", "what", "law", "before", "table")]
                 + [(name, "?") for name in ("others", "metered", "floats", "sweep", "dialled", "high", "moves")]
-                + [(name, "f8") for name in ("span", "element_ohm", "width")]
+                + [(name, "f8") for name in ("span", "element_ohm", "width", "runs")]
                 + [(name, "f8", (3,)) for name in ("typed", "spread", "kilo")])
 
 
@@ -86,7 +87,7 @@ def _number(evidence: "Evidence", term: "Term") -> tuple[np.void, list[Typed] | 
     if term.kind == "shows":
         out = _item(term.reading, SHOWS, place)
         out["width"], out["dialled"], out["span"] = term.width, hooked.hook.dialled[place], scale.span
-        out["sweep"], out["others"] = test.measures == "sweep", term.other != term.value
+        out["sweep"], out["others"], out["runs"] = test.measures == "sweep", term.other != term.value, term.runs
         latched = evidence.model.setup.circuit.latched
         return out, [pack_typed(value, scale, evidence.default, evidence.default_share, latched, evidence.stood[term])
                      for value in (term.value, term.other)]

@@ -24,8 +24,9 @@ WHOLE_MIDDLE, WHOLE_SD = 0.25, 1.6 / 12.0**0.5
 DEFAULT_WITHIN = 1.2
 # How often a default that moves is read at an end of its range: right after key-on, or once it has run (published designs).
 AT_AN_END = 0.6
-# Most modules' low end is the scale's own; the others' lie anywhere above it.
-AT_LOW_END, ABOVE_LOW_END = 0.85, 0.014
+# Most modules' low end is the scale's own; the others' lie anywhere above it. Of a number at the scale's own end so much is what is
+# measured there, not the end (a whole number's breadth about it, cut in halves).
+AT_LOW_END, NEAR_LOW_END = 0.85, 0.3
 # A number that another went beyond is the end all the same where that other was a slip.
 END_ALL_THE_SAME = 0.02
 # Density of an end already known, per whole number shown.
@@ -159,13 +160,21 @@ def end_residual(side: float, ln_flat: float, relative: float, spread: float) ->
 def _end(shows: float, scale: Quantity, stood: int) -> tuple[int, float, float]:
     """Which end of the scale `shows` may be (1 high, -1 low, 0 none), what is left of its own density, and the density of
     its standing for anything beyond."""
-    room = scale.high_end - scale.high_ends_from
     side = 1 if shows >= scale.high_ends_from else -1 if shows <= scale.low_ends_from else 0
+    even = 1.0 / _ends(scale.high_ends_from, scale.high_end, scale) / scale.whole
     if side and not stood:
-        return side, 1.0 - END_ALL_THE_SAME, END_ALL_THE_SAME / room
+        return side, 1.0 - END_ALL_THE_SAME, END_ALL_THE_SAME * even
     if side > 0:
-        left = float(np.clip((scale.high_end - shows) / room, 0.02, 1.0))
-        return side, left, (1.0 / room) ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
+        left = float(np.clip((scale.high_end - shows) * even, 0.02, 1.0))
+        return side, left, even ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
     if side < 0:
-        return side, 0.3, AT_LOW_END if abs(shows - scale.low_end) < 0.6 * scale.whole else ABOVE_LOW_END
+        even = (1.0 - AT_LOW_END) / max(_ends(scale.low_end, scale.low_ends_from, scale) - 1, 1) / scale.whole
+        if abs(shows - scale.low_end) < 0.5 * scale.whole:
+            return side, NEAR_LOW_END, AT_LOW_END / scale.whole
+        return side, min(AT_LOW_END + max(shows - scale.low_end, 0.0) * even, 1.0), even
     return side, 1.0, 0.0
+
+
+def _ends(lowest: float, highest: float, scale: Quantity) -> int:
+    """How many numbers from `lowest` to `highest` a scale may end at."""
+    return int((highest - lowest) / scale.whole + 1e-9) + 1

@@ -6,10 +6,11 @@ evidence is, then sheets bent along the readings, then bells about the draws the
 
 import numpy as np
 
+from engine.before import Before
 from engine.bells import about_heaviest, as_normals, fitted, tempered
 from engine.bent import Bent
 from engine.cells import Nodes
-from engine.drawn import Density, Drawn, Mixture, drawn_from
+from engine.drawn import Density, Drawn, Mixture, draws_of, drawn_from
 from engine.first import First
 from engine.likelihood import Evidence
 from engine.proposal import finer
@@ -35,8 +36,12 @@ BELLS_AT_FIRST, BELLS_PER_WANTED = (128, 512, 2048), 3.0
 # than it seemed.
 GOOD_SHARE, LEAST_SHARE, BELLS_SHARE, GOOD_BENT, MORE = 0.01, 0.01, 0.005, 0.08, 1.25
 BENT_COST, MOST, PASSES = 10.0, 65_536, 12
+LEAST = {Mixture: BELLS_SHARE, Before: 0.002}
 # More of the same than this is dearer than to look for a better density.
 MOST_OF_FIRST, MOST_OF_SAME, MOST_OF_BENT = 8192, 8192, 1024
+# A draw from before measuring costs a fifth of any other: where so many do, or so many times as many as more of the same, which
+# must be worth the change, no better density is looked for.
+MOST_BEFORE, BEFORE_PER_FIRST, MORE_THAN_FEW = 24_576, 3.0, 512
 # More draws are asked for in so many at once.
 TOGETHER = 32
 
@@ -53,7 +58,9 @@ def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray,
         # So few draws do not tell how well the density fits.
         few = first.counts < FEW
         missing = np.where(few, FEW - first.counts, _missing(effective, first.counts, wanted))
+        before = _whole(MORE * wanted / first.worth_before())
         worth = (effective >= GOOD_SHARE * first.counts) & (missing <= MOST_OF_FIRST)
+        worth &= (missing <= MORE_THAN_FEW) | (before > np.minimum(BEFORE_PER_FIRST * missing, MOST_BEFORE))
         good = short & (worth | few | at_last | (not evidence.terms))
         again = [_more_or_bells(evidence, part, wants, at_last) for part in better]
         if not short.any() and all(one is part for one, part in zip(again, better, strict=True)):
@@ -64,7 +71,9 @@ def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray,
             first.more(at, missing[at])
         poor = np.flatnonzero(short & ~good)
         still[poor] = False
-        better += _anew(evidence, first, poor, wants)
+        cheap = before[poor] <= MOST_BEFORE
+        better += [draws_of(evidence, Before(), first.rows[k], int(before[k[0]])) for k in poor[cheap][:, None]]
+        better += _anew(evidence, first, poor[~cheap], wants)
         for part in better:
             wants.told(part.rows, part.ln_evidence())
     return still, better
@@ -76,8 +85,7 @@ def _more_or_bells(evidence: Evidence, part: Drawn, wants: Wanted, at_last: bool
     if effective[0] >= wanted[0] or had >= MOST:
         return part
     latest = part.laid[-1]
-    least = BELLS_SHARE if isinstance(latest, Mixture) else LEAST_SHARE
-    if effective[0] >= least * had or at_last:
+    if effective[0] >= LEAST.get(type(latest), LEAST_SHARE) * had or at_last:
         return part.more(evidence, min(int(_missing(effective, had, wanted)[0]), had + _most_of(latest)))
     if isinstance(latest, Straight):
         bent = part.by_first(evidence).beside(evidence, Bent(latest.nodes), PILOT)
@@ -122,12 +130,14 @@ def _filled(evidence: Evidence, drawn: Drawn, gained: float, wants: Wanted) -> D
 
 def _bells(evidence: Evidence, drawn: Drawn, wants: Wanted) -> Drawn:
     """The one row of `drawn` drawn afresh, once rounds of bells are worth what it `wants` or rounds run out."""
+    # Bent sheets say where bells belong, and no more: to weigh every other draw by them is dearer than those draws are worth.
+    all_of_it, drawn = drawn, drawn.by_first(evidence) if any(isinstance(density, Bent) for density in drawn.laid) else drawn
     since, asked = len(drawn.laid), BELLS_PER_WANTED * wants.of(drawn.rows)[0]
     count = next(count for count in BELLS_AT_FIRST if count >= asked or count == BELLS_AT_FIRST[-1])
     rounds = [(_fitted, int(count * times)) for times in ROUNDS]
     rounds += ([(_about_heaviest, LAST_DRAWS)] * LAST_ROUNDS + [(_fitted, int(count * ROUNDS[-1]))]) * LAST_TURNS
     for lay, more in rounds:
-        drawn = drawn.beside(evidence, lay(evidence, drawn), more)
+        drawn = drawn.beside(evidence, lay(evidence, all_of_it if len(drawn.laid) == since else drawn), more)
         wants.told(drawn.rows, drawn.ln_evidence())
         if drawn.effective()[0] >= wants.of(drawn.rows, True)[0]:
             break
@@ -144,7 +154,7 @@ def _about_heaviest(evidence: Evidence, drawn: Drawn) -> Density:
 
 def _most_of(density: Density) -> int:
     """Most draws asked of a `density` at once."""
-    return MOST_OF_BENT if isinstance(density, Bent) else MOST_OF_SAME
+    return {Bent: MOST_OF_BENT, Before: MOST_BEFORE}.get(type(density), MOST_OF_SAME)
 
 
 def _missing(effective: np.ndarray, had: np.ndarray | int, wanted: np.ndarray) -> np.ndarray:

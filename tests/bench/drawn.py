@@ -15,8 +15,9 @@ import numpy as np
 from engine.likelihood import Evidence
 from engine.model import canonical
 from engine.procedures import MA_FLOOR
-from engine.readings import Reading
-from engine.terms import stood
+from engine.readings import HOTTEST_SHOWN_C, Reading
+from engine.terms import own_number, stood
+from engine.units import from_degc
 from engine.unknowns import Z_NAMES
 from engine.void import SAME_WITHIN
 
@@ -34,7 +35,7 @@ THERMOMETER_HELD = 0.7
 AT = {"degC": np.arange(-60.0, 140.0, 0.5), "percent": np.arange(0.0, 100.5, 0.5)}
 VOLT_STEP, LN_OHM_STEP = 0.018, 0.008
 OHMS = np.exp(np.arange(np.log(0.03), np.log(2e7), LN_OHM_STEP))
-VOLTS = np.arange(-1.0, 14.0, VOLT_STEP)
+VOLTS = np.arange(-1.0, 31.0, VOLT_STEP)
 MA_STEP = 0.01
 MILLIAMPERES = MA_FLOOR * np.sinh(np.arange(-np.arcsinh(300.0 / MA_FLOOR), np.arcsinh(300.0 / MA_FLOOR), MA_STEP))
 # Densities of ohms are of ln(ohm + floor): what leads and contacts leave open.
@@ -123,10 +124,16 @@ def typed(job, truth, test, ohm, rng):
     return fields
 
 
+def numbers_shown(scale, mistaken=False):
+    """Every whole number that could be typed of live data, where the unit is `mistaken` throughout those of the other one."""
+    return np.arange(scale.low_end, (min(from_degc(scale.high_end, "degF"), HOTTEST_SHOWN_C) if mistaken else scale.high_end) + 1.0)
+
+
 def _shown(job, truth, test, fields, rng):
-    scale = job.setup.quantity
-    unit, shown = scale.unit, np.arange(scale.low_end, scale.high_end + 1.0)
+    unit, shown = job.setup.quantity.unit, numbers_shown(job.setup.quantity, job.model.kinds[truth.row].id == "wrong-unit")
     fields = {**fields, "unit": unit}
+    if rng.random() < _chance(job, truth, test, fields, "shows", ("not-available",))[0]:
+        return {"shows": "not-available"}
     if test.measures != "sweep":
         return {"unit": unit, "shows": _draw(job, truth, test, fields, "shows", shown, np.ones(len(shown)), rng)}
     if rng.random() < _chance(job, truth, test, fields, "shows", ("did-not-move",))[0]:
@@ -208,20 +215,33 @@ def _as_if(evidence, **what):
 
 
 def _ln_by_reading(job, truth, readings, before):
-    """The engine's log density (n,) of each of several readings, given the truth and what the job's readings showed, `before`."""
-    evidence = Evidence(job.model, readings)
-    # All that could be typed stands here side by side: no number of the module's own may be suspected from that, and it is
-    # beside the numbers had that each shows an end once more, or goes beyond one.
-    alone = Evidence(job.model, readings[-1:]) if len(readings) > 1 else evidence
-    had = tuple(before.stood)
-    evidence = _as_if(evidence, default=alone.default, default_share=alone.default_share,
-                      stood={term: stood(term, (*had, term), evidence.scale) for term in evidence.terms if term.kind == "shows"})
-    out = evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
-    ln_of_had = {}
-    for term in evidence.stood if had else ():
-        counts = tuple(stood(one, (*had, term), before.scale) for one in had)
-        if counts not in ln_of_had:
-            there = _as_if(before, stood=dict(zip(had, counts, strict=True)))
-            ln_of_had[counts] = float(there.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
-        out[term.reading] += ln_of_had[counts]
+    """The engine's log density (n,) of each of several readings together with what the job's readings showed, `before`, given the
+    truth."""
+    out, ln_of_had = np.empty(len(readings)), {}
+    for own, mine in _by_own_number(job, readings, before).items():
+        evidence = Evidence(job.model, tuple(readings[i] for i in mine))
+        # All that could be typed stands here side by side: each by itself is beside the numbers had, where it may show an end once
+        # more, go beyond one, or be what a module shows of its own.
+        shown, had = {term.reading: term for term in evidence.stood}, tuple(before.stood)
+        evidence = _as_if(evidence, default=own[0], default_share=own[1],
+                          stood={term: stood(term, (*had, term), evidence.scale) for term in shown.values()})
+        out[mine] = evidence.by_reading(truth.share, truth.z, np.array([truth.row]))[0][:, 0, 0]
+        for k, i in enumerate(mine):
+            terms = (*had, shown[k]) if k in shown else had
+            counts = tuple(stood(one, terms, before.scale) for one in had)
+            if (own, counts) not in ln_of_had:
+                there = _as_if(before, default=own[0], default_share=own[1], stood=dict(zip(had, counts, strict=True)))
+                ln_of_had[own, counts] = float(there.by_reading(truth.share, truth.z, np.array([truth.row]))[0].sum())
+            out[i] += ln_of_had[own, counts]
+    return out
+
+
+def _by_own_number(job, readings, before):
+    """Which of `readings` (indices) make each number the module's own, beside those `before`: {(number, how surely): [index, ...]}."""
+    evidence, out = Evidence(job.model, readings), {}
+    shown = {term.reading: term for term in evidence.stood}
+    for i, test in enumerate(evidence.tests):
+        one = (shown[i]._replace(reading=len(before.tests)),) if i in shown else ()
+        own = own_number((*before.terms, *one), (*before.tests, test), evidence.model.setup.circuit.default_c, evidence.scale)
+        out.setdefault(own, []).append(i)
     return out

@@ -38,7 +38,7 @@ def record(number):
         if following is None:
             break
         test, ohm = following
-        job = job.record(test.id, **typed(start, truth, test, ohm, rng))
+        job = job.record(test.id, **typed(job, truth, test, ohm, rng))
     return {"number": number, "sensor": sensor, "told": told, "at_random": at_random(number), "readings": len(job.readings),
             **_claims(job, truth)}
 

@@ -35,7 +35,7 @@ def jobs(kb, sensor, told, fault):
     out = {}
     for name, ohm in ORDER:
         if name in admitted and len(job.readings) < max(COUNTS):
-            job = job.record(name, **typed(start, truth, admitted[name], ohm, rng))
+            job = job.record(name, **typed(job, truth, admitted[name], ohm, rng))
             out[len(job.readings)] = job
     return {count: out[count] for count in COUNTS if count in out}
 

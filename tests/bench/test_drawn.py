@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from .drawn import MILLIAMPERES, draw_job, draw_truth, typed
+from .drawn import MILLIAMPERES, draw_job, draw_truth, numbers_shown, typed
 from .long_run import knowledge
 
 
@@ -35,8 +35,7 @@ def chances(job, truth, test):
 
 def numbers(job):
     """The numbers a scale can show, as they are drawn."""
-    scale = job.setup.quantity
-    return np.arange(scale.low_end, scale.high_end + 1.0)
+    return numbers_shown(job.setup.quantity)
 
 
 def test_a_number_beyond_the_scale_is_typed_as_an_end_of_it(open_sensor):

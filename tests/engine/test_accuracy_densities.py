@@ -7,6 +7,7 @@ covers, and the mean of likelihood times p(x) / q(x) is the evidence whatever q 
 import numpy as np
 import pytest
 
+from engine.before import Before
 from engine.bells import as_normals, fitted, tempered
 from engine.bent import Bent
 from engine.drawn import draws_of, drawn_from
@@ -45,7 +46,7 @@ def fits(request):
 
 def densities(evidence, drawn, fine):
     return {"straight": drawn.laid[0], "finer": Straight(fine), "bent": Bent(fine),
-            "bells": fitted(as_normals(drawn.share, drawn.z, evidence.active), drawn.ln_weight)}
+            "before": Before(), "bells": fitted(as_normals(drawn.share, drawn.z, evidence.active), drawn.ln_weight)}
 
 
 def some(evidence, drawn):
