@@ -97,7 +97,7 @@ class Belief:
     def weighted(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Samples of `rows` together: row (n,), share (n,), z (n, z) and weight (n,), weights adding up to their chance."""
         row, at = self.samples.of(rows)
-        return row, self.samples.share[at], self.samples.z[at], self.samples.weight[at] * self.chance[row]
+        return row, self.samples.share[at], self.samples.z(at), self.samples.weight[at] * self.chance[row]
 
     def shares(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Share (n,) and weight (n,) of the samples of `rows` together, as `weighted`."""
@@ -117,7 +117,7 @@ class Belief:
         times = np.minimum(1 + self.chance[rows] // MORE_FROM, most).astype(int)
         times[np.isin(rows, _best_of_locations(self.model, rows, self.ln_evidence))] = most
         at, turn = self.samples.equal(rows, times, FEW), np.concatenate([np.arange(many) for many in times])
-        return Few(np.repeat(rows, times), self.samples.share[at], self.samples.z[at], np.repeat(self.chance[rows] / times, times), turn)
+        return Few(np.repeat(rows, times), self.samples.share[at], self.samples.z(at), np.repeat(self.chance[rows] / times, times), turn)
 
 
 def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:

@@ -51,10 +51,12 @@ class Drawn:
         """Log of likelihood times prior over the mixture of all densities (f, s)."""
         return self.ln_fit - self.ln_mixture + np.log(sum(self.counts))
 
+    @cached_property
     def ln_evidence(self) -> np.ndarray:
         """Log (f,) of each row's evidence."""
         return log_sum(self.ln_weight) - np.log(self.ln_weight.shape[1])
 
+    @cached_property
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
         return worth(self.ln_weight)

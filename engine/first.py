@@ -38,14 +38,17 @@ class First:
         self.counts[at] += counts
         self.parts.append(Part(self.rows[at], start, drawn.share, drawn.z, drawn.ln_weight))
 
+    @property
     def ln_evidence(self) -> np.ndarray:
         """Log (f,) of each row's evidence."""
         return self._ln_sum - np.log(self.counts)
 
+    @property
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
         return np.exp(2.0 * self._ln_sum - self._ln_squares)
 
+    @property
     def worth_before(self) -> np.ndarray:
         """How many samples (f,) a draw from before measuring would be worth, by these ones."""
         return np.exp(2.0 * self._ln_sum - self._ln_likely) / self.counts

@@ -52,13 +52,13 @@ def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray,
     still, better = np.ones(len(first.rows), bool), []
     for k in range(PASSES):
         at_last = k == PASSES - 1
-        wants.told(first.rows[still], first.ln_evidence()[still])
-        effective, wanted = first.effective(), wants.of(first.rows)
+        wants.told(first.rows[still], first.ln_evidence[still])
+        effective, wanted = first.effective, wants.of(first.rows)
         short = still & (effective < wanted) & (first.counts < MOST)
         # So few draws do not tell how well the density fits.
         few = first.counts < FEW
         missing = np.where(few, FEW - first.counts, _missing(effective, first.counts, wanted))
-        before = _whole(MORE * wanted / first.worth_before())
+        before = _whole(MORE * wanted / first.worth_before)
         worth = (effective >= GOOD_SHARE * first.counts) & (missing <= MOST_OF_FIRST)
         worth &= (missing <= MORE_THAN_FEW) | (before > np.minimum(BEFORE_PER_FIRST * missing, MOST_BEFORE))
         good = short & (worth | few | at_last | (not evidence.terms))
@@ -75,13 +75,13 @@ def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray,
         better += [draws_of(evidence, Before(), first.rows[k], int(before[k[0]])) for k in poor[cheap][:, None]]
         better += _anew(evidence, first, poor[~cheap], wants)
         for part in better:
-            wants.told(part.rows, part.ln_evidence())
+            wants.told(part.rows, part.ln_evidence)
     return still, better
 
 
 def _more_or_bells(evidence: Evidence, part: Drawn, wants: Wanted, at_last: bool) -> Drawn:
     """`part`, draws of one row, or more of them, from better densities if theirs is poor, where it is worth less than it wants."""
-    wanted, effective, had = wants.of(part.rows), part.effective(), part.share.shape[1]
+    wanted, effective, had = wants.of(part.rows), part.effective, part.share.shape[1]
     if effective[0] >= wanted[0] or had >= MOST:
         return part
     latest = part.laid[-1]
@@ -89,8 +89,8 @@ def _more_or_bells(evidence: Evidence, part: Drawn, wants: Wanted, at_last: bool
         return part.more(evidence, min(int(_missing(effective, had, wanted)[0]), had + _most_of(latest)))
     if isinstance(latest, Straight):
         bent = part.by_first(evidence).beside(evidence, Bent(latest.nodes), PILOT)
-        if bent.effective()[0] >= GOOD_BENT * PILOT:
-            return _filled(evidence, bent, bent.effective()[0], wants)
+        if bent.effective[0] >= GOOD_BENT * PILOT:
+            return _filled(evidence, bent, bent.effective[0], wants)
     return _bells(evidence, part, wants)
 
 
@@ -111,19 +111,19 @@ def _anew(evidence: Evidence, first: First, at: np.ndarray, wants: Wanted) -> li
 def _better(evidence: Evidence, base: Drawn, nodes: Nodes, wants: Wanted) -> Drawn:
     """`base`, draws of one row, beside as many as it wants from straight bells about finer `nodes`, or from sheets bent between them
     where those are worth what they cost."""
-    had, wanted = base.effective(), wants.of(base.rows, True)
+    had, wanted = base.effective, wants.of(base.rows, True)
     found = base.beside(evidence, Straight(nodes), PILOT)
-    gained = found.effective() - had
-    if gained[0] < GOOD_SHARE * PILOT and found.effective()[0] < wanted[0]:
+    gained = found.effective - had
+    if gained[0] < GOOD_SHARE * PILOT and found.effective[0] < wanted[0]:
         bent = base.beside(evidence, Bent(nodes), PILOT)
-        if bent.effective()[0] - had[0] > BENT_COST * gained[0]:
-            found, gained = bent, bent.effective() - had
+        if bent.effective[0] - had[0] > BENT_COST * gained[0]:
+            found, gained = bent, bent.effective - had
     return _filled(evidence, found, gained[0], wants)
 
 
 def _filled(evidence: Evidence, drawn: Drawn, gained: float, wants: Wanted) -> Drawn:
     """`drawn`, the latest of them worth `gained` of a trial, with as many more draws as it wants, but for a few at once."""
-    had = drawn.effective()[0]
+    had = drawn.effective[0]
     left, share = wants.of(drawn.rows)[0] - had, max(gained / PILOT, had / drawn.share.shape[1], LEAST_SHARE)
     return drawn if left <= 0.0 else drawn.more(evidence, min(int(_whole(MORE * left / share)), _most_of(drawn.laid[-1])))
 
@@ -138,8 +138,8 @@ def _bells(evidence: Evidence, drawn: Drawn, wants: Wanted) -> Drawn:
     rounds += ([(_about_heaviest, LAST_DRAWS)] * LAST_ROUNDS + [(_fitted, int(count * ROUNDS[-1]))]) * LAST_TURNS
     for lay, more in rounds:
         drawn = drawn.beside(evidence, lay(evidence, all_of_it if len(drawn.laid) == since else drawn), more)
-        wants.told(drawn.rows, drawn.ln_evidence())
-        if drawn.effective()[0] >= wants.of(drawn.rows, True)[0]:
+        wants.told(drawn.rows, drawn.ln_evidence)
+        if drawn.effective[0] >= wants.of(drawn.rows, True)[0]:
             break
     return drawn.afresh(evidence, count, since)
 

@@ -9,8 +9,8 @@ from engine.first import Part
 class Samples:
     """Samples in `parts`, none of a row (f,) that is not `kept` among those of the part it comes from.
 
-    `rows` (m,) have samples, ascending; `share` (n,), `z` (n, z) and `weight`
-    (n,), normalised per row, lie in pieces, several a row. `ln_evidence` and
+    `rows` (m,) have samples, ascending; `share` (n,) and `weight` (n,),
+    normalised per row, lie in pieces, several a row. `ln_evidence` and
     `effective` (m,) are theirs, no draw weighing more than the root of their
     number times the mean: where one draw in thousands still weighs as much as
     all others, it is luck more often than not (Ionides 2008, "Truncated
@@ -18,8 +18,10 @@ class Samples:
     """
 
     def __init__(self, parts: list[tuple[Part, np.ndarray]]) -> None:
-        self.share, self.z, ln_weight = (np.concatenate([getattr(part, name) for part, _ in parts]) for name in ("share", "z", "ln_weight"))
+        self.share, ln_weight = (np.concatenate([getattr(part, name) for part, _ in parts]) for name in ("share", "ln_weight"))
         offsets = np.cumsum([0, *(len(part.share) for part, _ in parts)])
+        # Of a hundred samples one is looked at again: to lay all their unknowns together would take as long as to draw them.
+        self._z, self._offsets = [part.z for part, _ in parts], offsets
         found = [np.stack([part.rows, part.start[:-1] + offset, part.start[1:] + offset])[:, kept]
                  for (part, kept), offset in zip(parts, offsets, strict=False)]
         pieces = np.concatenate(found, axis=1)
@@ -37,6 +39,18 @@ class Samples:
         ends = np.cumsum(sizes)
         numbers = np.arange(ends[-1] if len(ends) else 0) + np.repeat(self._begin[pieces] - ends + sizes, sizes)
         return np.repeat(np.repeat(self.rows[at], self._first[at + 1] - self._first[at]), sizes), numbers
+
+    def z(self, numbers: np.ndarray) -> np.ndarray:
+        """The unknowns (..., z) of the samples of those `numbers` (...)."""
+        flat = numbers.ravel()
+        part = np.searchsorted(self._offsets, flat, side="right") - 1
+        out = np.empty((len(flat), self._z[0].shape[1]))
+        order = np.argsort(part, kind="stable")
+        ends = np.searchsorted(part[order], np.arange(len(self._z) + 1))
+        for k in np.flatnonzero(np.diff(ends)):
+            mine = order[ends[k]:ends[k + 1]]
+            out[mine] = self._z[k][flat[mine] - self._offsets[k]]
+        return out.reshape(*numbers.shape, -1)
 
     def equal(self, rows: np.ndarray, times: np.ndarray, count: int) -> np.ndarray:
         """Numbers (sum of `times`, count) of equally weighted samples of `rows` (n,), all of which have samples, by even resampling: so

@@ -16,15 +16,18 @@ class Wanted:
 
     def __init__(self, model: Model, ln_evidence: np.ndarray) -> None:
         self._model, self._ln = model, ln_evidence.copy()
+        self._known: tuple[np.ndarray, np.ndarray] | None = None
 
     def told(self, rows: np.ndarray, ln_evidence: np.ndarray) -> None:
         """The log evidence (n,) of `rows` (n,) is known better."""
-        self._ln[rows] = ln_evidence
+        self._ln[rows], self._known = ln_evidence, None
 
     def of(self, rows: np.ndarray, doubled: bool = False) -> np.ndarray:
         """How many samples (n,) `rows` (n,) want to be worth; or would want, each at twice its evidence."""
-        chance = normalised(self._ln + self._model.ln_chance)
-        own, total = chance[rows], fault_chance(self._model, chance, np.arange(len(self._model)))[rows]
+        if self._known is None:
+            chance = normalised(self._ln + self._model.ln_chance)
+            self._known = chance, fault_chance(self._model, chance, np.arange(len(chance)))
+        own, total = (values[rows] for values in self._known)
         if doubled:
             more = 2.0 * own / (1.0 + own)
             own, total = more, (total - own) * (1.0 - more) / np.maximum(1.0 - own, 1e-12) + more

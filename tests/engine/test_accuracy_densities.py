@@ -72,7 +72,7 @@ def test_the_evidence_is_one_however_it_is_drawn(fits):
     told = {}
     for name, density in densities(evidence, drawn, fine).items():
         beside = some(evidence, drawn).beside(evidence, density, DRAWS)
-        told[name] = beside.ln_evidence(), beside.effective()
+        told[name] = beside.ln_evidence, beside.effective
         assert beside.counts == (64, DRAWS)
     for name, (ln, effective) in told.items():
         other, worth = told["bent"]
@@ -98,9 +98,9 @@ def test_bells_about_draws_are_judged_by_fresh_ones(fits):
     fresh = bells.afresh(evidence, DRAWS, 2)
     assert fresh.counts == (DRAWS,) and fresh.laid[0].laid == bells.laid
     bent = some(evidence, drawn).beside(evidence, Bent(fine), DRAWS)
-    tells = (fresh.effective() > 300) & (bent.effective() > 300)
-    error = np.sqrt(1.0 / fresh.effective() + 1.0 / bent.effective())
-    assert tells.sum() >= 2 and (np.abs(fresh.ln_evidence() - bent.ln_evidence()) < 6.0 * error)[tells].all()
+    tells = (fresh.effective > 300) & (bent.effective > 300)
+    error = np.sqrt(1.0 / fresh.effective + 1.0 / bent.effective)
+    assert tells.sum() >= 2 and (np.abs(fresh.ln_evidence - bent.ln_evidence) < 6.0 * error)[tells].all()
 
 
 def test_first_draws_are_the_same_however_many_are_made_at_once(fits):
@@ -115,12 +115,12 @@ def test_first_draws_are_the_same_however_many_are_made_at_once(fits):
             for a, b in zip(once.of(row, count), parts.of(row, count), strict=True):
                 np.testing.assert_array_equal(a, b)
                 assert len(a) == min(count, 4096)
-    np.testing.assert_allclose(parts.ln_evidence(), once.ln_evidence(), rtol=1e-9)
-    np.testing.assert_allclose(parts.effective(), once.effective(), rtol=1e-9)
+    np.testing.assert_allclose(parts.ln_evidence, once.ln_evidence, rtol=1e-9)
+    np.testing.assert_allclose(parts.effective, once.effective, rtol=1e-9)
     # They are the same draws, weighed as one density's own.
     alone = draws_of(evidence, drawn.laid[0], drawn.rows, 4096)
-    np.testing.assert_allclose(once.ln_evidence(), alone.ln_evidence(), atol=1e-6)
-    np.testing.assert_allclose(once.effective(), alone.effective(), rtol=1e-6)
+    np.testing.assert_allclose(once.ln_evidence, alone.ln_evidence, atol=1e-6)
+    np.testing.assert_allclose(once.effective, alone.effective, rtol=1e-6)
 
 
 def test_draws_taken_over_weigh_what_they_did(fits):

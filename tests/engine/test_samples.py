@@ -40,6 +40,7 @@ def test_samples_of_rows_come_row_by_row_and_rows_without_any_are_left_out():
     rows, at = samples.of(np.array([0, 1, 4, 7]))
     assert rows.tolist() == [1] * 3 + [4] * 6
     np.testing.assert_array_equal(samples.share[at[:3]], one.share[:3])
+    np.testing.assert_array_equal(samples.z(at[::-1].reshape(3, 3)).reshape(9, -1)[::-1][:3], one.z[:3])
     rows, at = samples.of(np.array([0, 7]))
     assert len(rows) == len(at) == 0
 
