@@ -1,10 +1,14 @@
 """Owns draws from before measuring: no density is dearer to fit, and none surer, where readings leave much open."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from engine.likelihood import Evidence
 from engine.slopes import full
 from engine.straight import unit_points
+
+FEWEST = 4095
 
 
 class Before:
@@ -16,10 +20,19 @@ class Before:
 
     def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """As of any density drawn from."""
-        points, shape = unit_points(count, start), (len(rows), count)
-        z = full(evidence.active, points[:, 2:2 + len(evidence.active)])
-        return np.broadcast_to(points[:, 1], shape), np.broadcast_to(z, (*shape, z.shape[1])), np.zeros(shape)
+        shape, part = (len(rows), count), slice(start, start + count)
+        share, z = _points(1 << max(start + count - 1, FEWEST).bit_length(), tuple(evidence.active))
+        return np.broadcast_to(share[part], shape), np.broadcast_to(z[part], (*shape, z.shape[1])), np.zeros(shape)
 
     def ln_over_prior(self, _: Evidence, __: np.ndarray, share: np.ndarray, ___: np.ndarray) -> np.ndarray:
         """As of any density drawn from."""
         return np.zeros(share.shape)
+
+
+@lru_cache(maxsize=8)
+def _points(count: int, active: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Share (count,) and z (count, z) of that many points, unknowns that are not `active` at their mean."""
+    points = unit_points(count, 0)
+    z = full(np.array(active), points[:, 2:2 + len(active)])
+    z.setflags(write=False)
+    return points[:, 1].copy(), z

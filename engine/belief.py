@@ -133,7 +133,7 @@ def believe(model: Model, readings: tuple[Reading, ...]) -> Belief:
     fit = fit_rows(evidence)
     chance = normalised(fit.ln_evidence + model.ln_chance)
     rows = _worth_drawing(model, chance, fit.rows, fit.ln_evidence)
-    first = First(evidence, Straight(fit.nodes.only(np.searchsorted(fit.rows, rows))), rows)
+    first = First(evidence, Straight(fit.nodes_of(rows)), rows)
     first.more(np.arange(len(rows)), first_counts(model, chance, rows))
     still, better = enough(evidence, first, Wanted(model, fit.ln_evidence))
     mine = rows[still]

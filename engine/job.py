@@ -84,22 +84,29 @@ class Job:
             raise InputError(f"{where}.test", test, f"it is one of {', '.join(sorted(kinds))}")
         if len(self.readings) >= MOST_READINGS:
             raise InputError(where, "one too many", f"a job holds at most {MOST_READINGS} readings")
-        return replace(self, readings=(*self.readings, check_reading(
+        return self._having((*self.readings, check_reading(
             test, kinds[test].takes, typed, where, self.setup.quantity.unit, kinds[test].needs == "at")))
 
     def without(self, index: int) -> "Job":
         """A new job without reading `index`."""
         if not isinstance(index, int) or not 0 <= index < len(self.readings):
             raise InputError("index", index, f"there are {len(self.readings)} readings, counted from 0")
-        return replace(self, readings=self.readings[:index] + self.readings[index + 1:])
+        return self._having(self.readings[:index] + self.readings[index + 1:])
 
     def to_dict(self) -> dict:
         """The case file: the head as typed, then the readings as typed."""
         return {**self.case, "readings": [r.to_dict() for r in self.readings]}
 
+    def _having(self, readings: tuple[Reading, ...]) -> "Job":
+        """The job with these `readings`; no reading alters the model."""
+        out = replace(self, readings=readings)
+        if "model" in vars(self):
+            vars(out)["model"] = self.model
+        return out
+
     @cached_property
     def model(self) -> Model:
-        """The job made numeric."""
+        """The job made numeric; jobs recorded from this one have the same."""
         return model_of(self.setup)
 
     @cached_property

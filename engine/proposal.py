@@ -42,11 +42,17 @@ SLIPPED, EVEN = 4.0, 0.04
 
 
 class Fit(NamedTuple):
-    """Rows (n,) still worth drawing from, their nodes, and the log evidence (f,) of all rows as far as they were followed."""
+    """Rows (n,) still worth drawing from, of all that were `followed` (m,), the nodes of those, and the log evidence (f,) of all rows
+    as far as they were."""
 
     rows: np.ndarray
+    followed: np.ndarray
     nodes: Nodes
     ln_evidence: np.ndarray
+
+    def nodes_of(self, rows: np.ndarray) -> Nodes:
+        """The nodes of `rows` (k,), ascending, all of them followed."""
+        return self.nodes.only(np.searchsorted(self.followed, rows))
 
 
 def fit_rows(evidence: Evidence) -> Fit:
@@ -90,7 +96,7 @@ def fit_rows(evidence: Evidence) -> Fit:
     if any(term.kind == "at" for term in evidence.terms):
         whole = _with_aside(evidence, whole, followed, ln_evidence)
     drawn = _worth(evidence, followed, ln_evidence, GIVEN_UP)
-    return Fit(followed[drawn], whole.only(drawn), ln_evidence)
+    return Fit(followed[drawn], followed, whole, ln_evidence)
 
 
 def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evidence: np.ndarray) -> Nodes:

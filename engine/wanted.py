@@ -54,4 +54,5 @@ def normalised(ln: np.ndarray) -> np.ndarray:
 
 
 def _by_chance(table: tuple[tuple[float, float], ...], chance: np.ndarray) -> np.ndarray:
-    return np.select([chance >= above for above, _ in table], [count for _, count in table], table[-1][1])
+    above, count = np.array(table[::-1]).T
+    return count[np.searchsorted(above, chance, side="right") - 1]

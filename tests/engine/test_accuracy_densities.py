@@ -40,8 +40,8 @@ def fits(request):
     fit = fit_rows(evidence)
     ln = (fit.ln_evidence + model.ln_chance)[fit.rows]
     at = np.sort(np.argsort(-ln, kind="stable")[:ROWS])
-    drawn = draws_of(evidence, Straight(fit.nodes.only(at)), fit.rows[at], DRAWS)
-    return evidence, drawn, finer(evidence, fit.nodes.only(at), drawn.rows, drawn.share, drawn.z, tempered(drawn.ln_weight, LAID_ON))
+    drawn = draws_of(evidence, Straight(fit.nodes_of(fit.rows[at])), fit.rows[at], DRAWS)
+    return evidence, drawn, finer(evidence, fit.nodes_of(drawn.rows), drawn.rows, drawn.share, drawn.z, tempered(drawn.ln_weight, LAID_ON))
 
 
 def densities(evidence, drawn, fine):
