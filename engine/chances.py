@@ -125,8 +125,8 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
         lowest, highest = job.low_end - 0.5 * job.whole, job.high_end + 0.5 * job.whole
         for s in range(n):
             at = stuck_at(row, w[POINT.share + s])
-            # What a module shows never leaves its scale; a needle may.
-            held = 1.0 if pointer else below_normal((highest - at) / sd) - below_normal((lowest - at) / sd)
+            # What a module shows never leaves its scale, at the ends of which it loses a quarter; a needle may.
+            held = 1.0 if pointer else max(below_normal((highest - at) / sd) - below_normal((lowest - at) / sd), 0.5)
             w[ROOM.one + s], w[ROOM.two + s] = bell(shows - at, sd) / held, item.runs * bell(other - at, sd) / held if item.others else 0.0
         return
     _put_density(job, typed, k, 0, row, w, seen, ROOM.one, n)
@@ -140,7 +140,7 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
             part = v[BRANCH * B + s]
             w[ROOM.one + s] = (1.0 - part) * w[ROOM.one + s] + part * w[ROOM.position + s]
             w[ROOM.two + s] = (1.0 - part) * w[ROOM.two + s] + part * w[ROOM.at + s]
-    # How likely a number is typed, not what it stands for: there are more numbers to a degree in the finer unit.
+    # The chance is that of typing just this number: in the finer unit there are more of them to a degree.
     for s in range(n):
         w[ROOM.two + s] *= item.runs
     if row.unit_mistaken:

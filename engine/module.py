@@ -24,8 +24,8 @@ WHOLE_MIDDLE, WHOLE_SD = 0.25, 1.6 / 12.0**0.5
 DEFAULT_WITHIN = 1.2
 # How often a default that moves is read at an end of its range: right after key-on, or once it has run (published designs).
 AT_AN_END = 0.6
-# Most modules' low end is the scale's own; the others' lie anywhere above it. Of a number at the scale's own end so much is what is
-# measured there, not the end (a whole number's breadth about it, cut in halves).
+# Most modules' low end is the scale's own; the others' lie anywhere above it. What lies just there shows the end, but for so much of
+# its own density: both together add up to one.
 AT_LOW_END, NEAR_LOW_END = 0.85, 0.3
 # A number that another went beyond is the end all the same where that other was a slip.
 END_ALL_THE_SAME = 0.02
