@@ -130,28 +130,36 @@ def _put_precision(numbers: Numbers, offs: Offs, solver: Solver, heat: float, le
 
 
 @inlined
-def _solve(size: int, w: np.ndarray, dims: np.ndarray, solver: Solver, n: int) -> None:
+def _solve(size: int, moves: np.ndarray, w: np.ndarray, dims: np.ndarray, solver: Solver, n: int) -> None:
     """Puts the lower root in the place of the precision, the move from where unknowns are in the place of the pull, and which way
-    they go with the severity share."""
+    they go with the severity share.
+
+    What moves nothing stands by itself: beside the diagonal there is nothing, and nothing is taken off.
+    """
     m = size + 1
     for j in range(m):
         pivot = _column(solver.root, j * m + j)
-        for k in range(j):
-            before = _column(solver.root, j * m + k)
-            _less(pivot, before, before, n)
+        for k in range(j if moves[j] != NOTHING else 0):
+            if moves[k] != NOTHING:
+                before = _column(solver.root, j * m + k)
+                _less(pivot, before, before, n)
         for s in range(n):
             pivot[s] = math.sqrt(pivot[s])
             solver.part[s] = 1.0 / pivot[s]
-        for i in range(j + 1, m):
+        for i in range(j + 1, m if moves[j] != NOTHING else 0):
+            if moves[i] == NOTHING:
+                continue
             entry = _column(solver.root, i * m + j)
             for k in range(j):
-                _less(entry, _column(solver.root, i * m + k), _column(solver.root, j * m + k), n)
+                if moves[k] != NOTHING:
+                    _less(entry, _column(solver.root, i * m + k), _column(solver.root, j * m + k), n)
             for s in range(n):
                 entry[s] *= solver.part[s]
     for a in range(m):
         move = _column(solver.move, a)
-        for b in range(a):
-            _less(move, _column(solver.root, a * m + b), _column(solver.move, b), n)
+        for b in range(a if moves[a] != NOTHING else 0):
+            if moves[b] != NOTHING:
+                _less(move, _column(solver.root, a * m + b), _column(solver.move, b), n)
         pivot = _column(solver.root, a * m + a)
         for s in range(n):
             move[s] /= pivot[s]
@@ -159,9 +167,10 @@ def _solve(size: int, w: np.ndarray, dims: np.ndarray, solver: Solver, n: int) -
         move, along, pivot = _column(solver.move, a), _column(solver.along, a), _column(solver.root, a * m + a)
         for s in range(n):
             along[s] = 1.0 if a == size else 0.0
-        for b in range(a + 1, m):
-            _less(move, _column(solver.root, b * m + a), _column(solver.move, b), n)
-            _less(along, _column(solver.root, b * m + a), _column(solver.along, b), n)
+        for b in range(a + 1, m if moves[a] != NOTHING else 0):
+            if moves[b] != NOTHING:
+                _less(move, _column(solver.root, b * m + a), _column(solver.move, b), n)
+                _less(along, _column(solver.root, b * m + a), _column(solver.along, b), n)
         for s in range(n):
             move[s] /= pivot[s]
             along[s] /= pivot[s]
@@ -234,7 +243,7 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
                 if moves == 0:
                     continue
                 _put_precision(numbers, offs, solver, heat, move > 0 and move == moves - 1, doubted[i], lanes(n))
-                _solve(size, w, numbers.dims, solver, lanes(n))
+                _solve(size, offs.moves, w, numbers.dims, solver, lanes(n))
                 for j in range(start, start + n):
                     kept = 0.0
                     if free:

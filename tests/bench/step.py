@@ -17,6 +17,7 @@ from .drawn import draw_job, draw_truth, sensors, typed
 from .long_run import heading, knowledge
 
 COUNTS = (1, 4, 8, 12)
+LIMIT_MS = 60.0
 FAULTS = ("plug-contact", "sensor-reads-high-ohms", "return-added-ohms")
 ORDER = (("as-found", None), ("unplugged", None), ("substitute", 1500.0), ("look", None), ("plug-volts", None),
          ("substitute", 400.0), ("sensor-ohms", None), ("return-ohms", None), ("shorted", None),
@@ -55,30 +56,31 @@ def seconds(job, repeats):
 
 
 def measure(repeats, kinds=None, faults=FAULTS):
-    """Rows (sensor, told, count, best, median) [s]; of several faults the slowest counts."""
+    """Rows (sensor, told, count, fault, best, median) [s], one a step."""
     kb = knowledge()
     rows = []
     for sensor in kinds or sensors(kb):
         for told in (True, False):
-            by_count = {}
-            for fault in faults:
-                for count, job in jobs(kb, sensor, told, fault).items():
-                    by_count.setdefault(count, []).append(seconds(job, repeats))
-            rows += [(sensor, told, count, max(min(t) for t in times), max(statistics.median(t) for t in times))
-                     for count, times in sorted(by_count.items())]
+            times = [(count, fault, seconds(job, repeats)) for fault in faults for count, job in jobs(kb, sensor, told, fault).items()]
+            rows += [(sensor, told, count, fault, min(each), statistics.median(each)) for count, fault, each in sorted(times)]
     return rows
 
 
 def table(rows):
-    """The rows as text, milliseconds best / median, and the largest kind."""
+    """The rows as text, milliseconds best / median, of several faults the slowest; how many steps take how long; the largest kind."""
     lines = [f"{'sensor kind':<32}{'circuit':<9}" + "".join(f"{f'{count} readings':>16}" for count in COUNTS)]
     for sensor, told in dict.fromkeys((row[0], row[1]) for row in rows):
-        cells = {row[2]: f"{1000 * row[3]:.0f} / {1000 * row[4]:.0f}" for row in rows if row[:2] == (sensor, told)}
+        slowest = {row[2]: row for row in sorted(rows, key=lambda row: row[5]) if row[:2] == (sensor, told)}
+        cells = {count: f"{1000 * row[4]:.0f} / {1000 * row[5]:.0f}" for count, row in slowest.items()}
         lines.append(f"{sensor:<32}{'told' if told else 'unknown':<9}"
                      + "".join(f"{cells.get(count, '-'):>16}" for count in COUNTS))
-    worst = max(rows, key=lambda row: row[4])
+    for told in (True, False):
+        ms = np.array([1000 * row[5] for row in rows if row[1] == told])
+        lines.append(f"circuit {'told' if told else 'unknown'}: {(ms <= LIMIT_MS).sum()} of {len(ms)} steps within {LIMIT_MS:.0f} ms;"
+                     f" median {np.median(ms):.0f}, nine in ten within {np.quantile(ms, 0.9):.0f} ms")
+    worst = max(rows, key=lambda row: row[5])
     lines.append(f"largest: {worst[0]}, circuit {'told' if worst[1] else 'unknown'}, {worst[2]} readings:"
-                 f" best {1000 * worst[3]:.0f} ms, median {1000 * worst[4]:.0f} ms")
+                 f" best {1000 * worst[4]:.0f} ms, median {1000 * worst[5]:.0f} ms")
     return "\n".join(lines)
 
 
