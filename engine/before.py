@@ -20,19 +20,20 @@ class Before:
 
     def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """As of any density drawn from."""
-        shape, part = (len(rows), count), slice(start, start + count)
-        share, z = _points(1 << max(start + count - 1, FEWEST).bit_length(), tuple(evidence.active))
-        return np.broadcast_to(share[part], shape), np.broadcast_to(z[part], (*shape, z.shape[1])), np.zeros(shape)
+        share, z = (values[None, start:start + count] for values in
+                    _points(1 << max(start + count - 1, FEWEST).bit_length(), tuple(evidence.active)))
+        if len(rows) > 1:
+            share, z = share.repeat(len(rows), axis=0), z.repeat(len(rows), axis=0)
+        return share, z, np.zeros(share.shape)
 
     def ln_over_prior(self, _: Evidence, __: np.ndarray, share: np.ndarray, ___: np.ndarray) -> np.ndarray:
         """As of any density drawn from."""
         return np.zeros(share.shape)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=4)
 def _points(count: int, active: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
-    """Share (count,) and z (count, z) of that many points, unknowns that are not `active` at their mean."""
+    """Share (count,) and z (count, z) of that many points, unknowns that are not `active` at their mean: never written to, though they
+    could be, since loops would be compiled once more for arrays that cannot."""
     points = unit_points(count, 0)
-    z = full(np.array(active), points[:, 2:2 + len(active)])
-    z.setflags(write=False)
-    return points[:, 1].copy(), z
+    return points[:, 1].copy(), full(np.array(active), points[:, 2:2 + len(active)])

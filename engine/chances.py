@@ -120,12 +120,14 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
     seen, both = SEEN + item.place * HOOK, item.others or row.unit_mistaken
     if row.frozen:
         # A needle is read no better where it is stuck.
-        sd = math.hypot(0.5 * job.reading_sd, item.width) if job.pointer else STUCK_SD
-        shows, other, pointer = typed.shown[k, 0].shows, typed.shown[k, 1].shows, job.pointer
+        pointer = job.pointer
+        sd = math.hypot(0.5 * job.reading_sd, item.width) if pointer else STUCK_SD
+        shows, other = typed.shown[k, 0].shows, typed.shown[k, 1].shows
         lowest, highest = job.low_end - 0.5 * job.whole, job.high_end + 0.5 * job.whole
         for s in range(n):
             at = stuck_at(row, w[POINT.share + s])
-            # What a module shows never leaves its scale, at the ends of which it loses a quarter; a needle may.
+            # What a module shows never leaves its scale: at an end that takes a part of the bell away, never more than half where the
+            # stuck number is on the scale itself. A needle may leave it.
             held = 1.0 if pointer else max(below_normal((highest - at) / sd) - below_normal((lowest - at) / sd), 0.5)
             w[ROOM.one + s], w[ROOM.two + s] = bell(shows - at, sd) / held, item.runs * bell(other - at, sd) / held if item.others else 0.0
         return

@@ -21,11 +21,12 @@ SMALLEST_OHM, LARGEST_OHM = 1e-2, 1e9
 COARSEST_STEP = 60.0
 # Whole numbers may be rounded or cut off: the middle and the breadth of what a shown one stands for, in steps shown.
 WHOLE_MIDDLE, WHOLE_SD = 0.25, 1.6 / 12.0**0.5
+HALF_A_WHOLE = 0.5 / WHOLE_MIDDLE
 DEFAULT_WITHIN = 1.2
 # How often a default that moves is read at an end of its range: right after key-on, or once it has run (published designs).
 AT_AN_END = 0.6
 # Most modules' low end is the scale's own; the others' lie anywhere above it. What lies just there shows the end, but for so much of
-# its own density: both together add up to one.
+# its own density: both together come to about one.
 AT_LOW_END, NEAR_LOW_END = 0.85, 0.3
 # A number that another went beyond is the end all the same where that other was a slip.
 END_ALL_THE_SAME = 0.02
@@ -115,7 +116,7 @@ def pack_typed(shows: float, scale: Quantity = TEMPERATURE, default: float | tup
     held = scale.low_end - scale.whole <= shows <= (scale.item_top or scale.high_end) + scale.whole
     if default is None:
         inside = scale.low_ends_from < shows < scale.high_ends_from
-        at_bottom = AT_LOW_END if scale.bottom_beyond and shows <= scale.low_ends_from else 0.0
+        at_bottom = AT_LOW_END / scale.whole if scale.bottom_beyond and shows <= scale.low_ends_from else 0.0
         own = UNTOLD_DEFAULT, 1.0 / (scale.high_ends_from - scale.low_ends_from) if inside else at_bottom, 0.0
     else:
         low, high = default if isinstance(default, tuple) else (default, default)
@@ -139,7 +140,8 @@ def shown_density(typed: Typed, value: float, spread: float, outside: float) -> 
     """
     density = typed.held * bell(value - (typed.shows + typed.middle), math.sqrt(spread * spread + typed.breadth * typed.breadth))
     if typed.side != 0.0:
-        past = typed.side * (value - typed.shows) + (0.5 if typed.side < 0.0 else 0.0)
+        # Numbers are cut off rather than rounded at the low end: half a whole one more lies beyond it.
+        past = typed.side * (value - typed.shows) + (HALF_A_WHOLE * typed.middle if typed.side < 0.0 else 0.0)
         density = density * typed.near + typed.held * below_normal(past / spread) * typed.beyond
     return density + typed.own_share * max(min(outside, 1.0), typed.still) * (typed.own - density)
 
@@ -168,10 +170,12 @@ def _end(shows: float, scale: Quantity, stood: int) -> tuple[int, float, float]:
         left = float(np.clip((scale.high_end - shows) * even, 0.02, 1.0))
         return side, left, even ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
     if side < 0:
-        even = (1.0 - AT_LOW_END) / max(_ends(scale.low_end, scale.low_ends_from, scale) - 1, 1) / scale.whole
+        others = _ends(scale.low_end, scale.low_ends_from, scale) - 1
+        lowest = AT_LOW_END if others else 1.0
         if abs(shows - scale.low_end) < 0.5 * scale.whole:
-            return side, NEAR_LOW_END, AT_LOW_END / scale.whole
-        return side, min(AT_LOW_END + max(shows - scale.low_end, 0.0) * even, 1.0), even
+            return side, NEAR_LOW_END, lowest / scale.whole
+        even = (1.0 - lowest) / max(others, 1) / scale.whole
+        return side, min(lowest + max(shows - scale.low_end, 0.0) * even, 1.0), even
     return side, 1.0, 0.0
 
 

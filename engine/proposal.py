@@ -42,8 +42,8 @@ SLIPPED, EVEN = 4.0, 0.04
 
 
 class Fit(NamedTuple):
-    """Rows (n,) still worth drawing from, of all that were `followed` (m,), the nodes of those, and the log evidence (f,) of all rows
-    as far as they were."""
+    """Rows (n,) still worth drawing from, all that were `followed` (m,), the nodes of all these, and the log evidence (f,) of all rows of
+    the model as far as they were followed."""
 
     rows: np.ndarray
     followed: np.ndarray

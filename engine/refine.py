@@ -36,11 +36,13 @@ BELLS_AT_FIRST, BELLS_PER_WANTED = (128, 512, 2048), 3.0
 # than it seemed.
 GOOD_SHARE, LEAST_SHARE, BELLS_SHARE, GOOD_BENT, MORE = 0.01, 0.01, 0.005, 0.08, 1.25
 BENT_COST, MOST, PASSES = 10.0, 65_536, 12
+# What a draw from before measuring is worth is known beforehand: only where that was luck it is given up, for bells at once, since no
+# fit knew of where it tells.
 LEAST = {Mixture: BELLS_SHARE, Before: 0.002}
 # More of the same than this is dearer than to look for a better density.
 MOST_OF_FIRST, MOST_OF_SAME, MOST_OF_BENT = 8192, 8192, 1024
-# A draw from before measuring costs a fifth of any other: where so many do, or so many times as many as more of the same, which
-# must be worth the change, no better density is looked for.
+# A draw from before measuring costs a fifth of any other. Where so many of them do, no better density is looked for; rows that are
+# drawn well change to them too, if they miss more than a few and would take less than so many times as many of these.
 MOST_BEFORE, BEFORE_PER_FIRST, MORE_THAN_FEW = 24_576, 3.0, 512
 # More draws are asked for in so many at once.
 TOGETHER = 32

@@ -50,7 +50,7 @@ class Samples:
         for k in np.flatnonzero(np.diff(ends)):
             mine = order[ends[k]:ends[k + 1]]
             out[mine] = self._z[k][flat[mine] - self._offsets[k]]
-        return out.reshape(*numbers.shape, -1)
+        return out.reshape(*numbers.shape, out.shape[1])
 
     def equal(self, rows: np.ndarray, times: np.ndarray, count: int) -> np.ndarray:
         """Numbers (sum of `times`, count) of equally weighted samples of `rows` (n,), all of which have samples, by even resampling: so

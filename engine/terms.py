@@ -13,15 +13,15 @@ DEFAULT_TOLD, DEFAULT_SUSPECTED = 0.8, 0.1
 
 
 class Term(NamedTuple):
-    """One numeric result of a reading: its `kind`, the `value` in SI, the value had the unit been the other, half the breadth of a
-    range, and how fast the other runs where the value runs by one."""
+    """One numeric result of a reading: its `kind`, the `value` in SI, the value had the unit been the other, how fast that runs where
+    the value runs by one, and half the breadth of a range."""
 
     reading: int
     kind: str
     value: float
-    other: float
-    width: float
+    other: float = 0.0
     runs: float = 1.0
+    width: float = 0.0
 
 
 def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Term]:
@@ -31,24 +31,24 @@ def terms_of(i: int, reading: Reading, test: TestKind, setup: Setup) -> list[Ter
         # Without the end-to-end value the ends of a sweep say only that the number moved; where three wires are swept from
         # rail to rail, the bottom of the scale may come from either end, or be the module's own.
         if setup.stand_in.end_to_end_ohm is not None and not (setup.three_wire and _own_or_bottom(shows[0], setup)):
-            out.append(Term(i, "shows", shows[0], *_other_unit(reading.shows[0], reading.unit, SWEEP_WIDTH)))
+            out.append(Term(i, "shows", shows[0], *_other_unit(reading.shows[0], reading.unit), SWEEP_WIDTH))
     elif isinstance(shows, tuple):
         typed = reading.shows if isinstance(reading.shows, tuple) else shows
         middle = (typed[0] + typed[1]) / 2
-        out.append(Term(i, "shows", (shows[0] + shows[1]) / 2, *_other_unit(middle, reading.unit, (shows[1] - shows[0]) / 2)))
+        out.append(Term(i, "shows", (shows[0] + shows[1]) / 2, *_other_unit(middle, reading.unit), (shows[1] - shows[0]) / 2))
     elif isinstance(shows, float):
-        out.append(Term(i, "shows", shows, *_other_unit(reading.shows, reading.unit, 0.0)))
+        out.append(Term(i, "shows", shows, *_other_unit(reading.shows, reading.unit)))
     # A meter on a strobed input shows an average of pulses, and a level sender may be fed from 5 V or from the battery:
     # where nobody told, volts say nothing about the circuit.
     if not setup.circuit.strobed and (setup.circuit.open_v is not None or setup.quantity.id != "level"):
         measured = (("volts-return", reading.signal_to_return_v), ("volts-battery", reading.signal_to_battery_v),
                     ("supply-return", reading.supply_to_return_v), ("supply-battery", reading.supply_to_battery_v),
                     ("return-battery", reading.return_to_battery_v), ("current", reading.signal_ma))
-        out += [Term(i, kind, value, 0.0, 0.0) for kind, value in measured if value is not None]
+        out += [Term(i, kind, value) for kind, value in measured if value is not None]
     if isinstance(reading.ohms, float):
-        out.append(Term(i, "sensor-ohms" if test.measures == "sensor-ohms" else "return-ohms", reading.ohms, 0.0, 0.0))
+        out.append(Term(i, "sensor-ohms" if test.measures == "sensor-ohms" else "return-ohms", reading.ohms))
     if reading.at_c is not None and test.at_c is None and test.pins == 2:
-        out.append(Term(i, "at", reading.at_c, 0.0, 0.0))
+        out.append(Term(i, "at", reading.at_c))
     return out
 
 
@@ -93,10 +93,10 @@ def stood(term: Term, terms: tuple[Term, ...], scale: Quantity) -> int:
     return sum(abs(value - term.value) < 0.6 * scale.whole for value in shown)
 
 
-def _other_unit(value: float, unit: str | None, width: float) -> tuple[float, float, float]:
-    """The typed number in degC, had it been read in the other unit, its `width`, and how fast it runs there where it runs by one as
-    typed: not at all faster where both are the same, -40."""
+def _other_unit(value: float, unit: str | None) -> tuple[float, float]:
+    """The typed number in degC, had it been read in the other unit, and how fast it runs there where it runs by one as typed. At -40, an
+    end of the scale and one number in both, it counts as that."""
     unit = unit or "degC"
     other = {"degC": "degF", "degF": "degC"}.get(unit, unit)
     here, there = to_degc(value, unit), to_degc(value, other)
-    return there, width, 1.0 if here == there else (to_degc(value + 1.0, other) - there) / (to_degc(value + 1.0, unit) - here)
+    return there, 1.0 if here == there else (to_degc(value + 1.0, other) - there) / (to_degc(value + 1.0, unit) - here)

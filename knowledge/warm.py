@@ -67,7 +67,7 @@ def warm(kb: Knowledge) -> None:
     # First what a second process does not do.
     evidence = Evidence(jobs[0].model, canonical(jobs[0].readings))
     fit = fit_rows(evidence)
-    Bent(fit.nodes.only(np.arange(1))).draw(evidence, fit.rows[:1], 8, 0)
+    Bent(fit.nodes_of(fit.rows[:1])).draw(evidence, fit.rows[:1], 8, 0)
     for job in jobs:
         job.verdict()
         job.advice()

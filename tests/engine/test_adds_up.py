@@ -29,8 +29,12 @@ JOBS = {
 
 @pytest.fixture(scope="module", params=JOBS)
 def circuits(request):
-    """A job, all its rows, and some circuits, share (f, s) and z (f, s, z), of each."""
-    job = JOBS[request.param]
+    """Some circuits of a job."""
+    return circuits_of(JOBS[request.param])
+
+
+def circuits_of(job):
+    """The job, all its rows, and some circuits, share (f, s) and z (f, s, z), of each."""
     rows = np.arange(len(job.model))
     points = lattice(SAMPLES, 1 + len(Z_NAMES))
     return job, rows, np.tile(points[:, 0], (len(rows), 1)), np.tile(1.5 * (points[:, 1:] - 0.5), (len(rows), 1, 1))
@@ -55,6 +59,16 @@ def test_numbers_and_none_add_up(circuits):
     # The other unit's numbers are for those who mistake it; a slip there is counted with the others' already.
     own = (numbers <= scale.high_end)[:, None, None] | having(job, "wrong-unit")[None, :, None]
     total = (each * own).sum(axis=0) + none
+    np.testing.assert_allclose(total, 1.0, atol=WITHIN)
+
+
+def test_numbers_of_a_scale_in_steps_of_its_own_add_up():
+    # 100 A / 255 (SAE J1979) in steps of 0.4 %, whose ends are one number each.
+    circuits = circuits_of(KB.job("throttle-position"))
+    scale = circuits[0].setup.quantity
+    each = chances(circuits, [Reading("as-found", shows=float(n), unit="percent") for n in np.arange(0.0, 100.1, scale.whole)])
+    none = chances(circuits, [Reading("as-found", shows="not-available")])[0]
+    total = each.sum(axis=0) * scale.whole + none
     np.testing.assert_allclose(total, 1.0, atol=WITHIN)
 
 

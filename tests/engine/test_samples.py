@@ -42,7 +42,7 @@ def test_samples_of_rows_come_row_by_row_and_rows_without_any_are_left_out():
     np.testing.assert_array_equal(samples.share[at[:3]], one.share[:3])
     np.testing.assert_array_equal(samples.z(at[::-1].reshape(3, 3)).reshape(9, -1)[::-1][:3], one.z[:3])
     rows, at = samples.of(np.array([0, 7]))
-    assert len(rows) == len(at) == 0
+    assert len(rows) == len(at) == 0 and samples.z(at).shape == (0, len(Z_NAMES))
 
 
 @given(st.lists(st.integers(1, 4), min_size=1, max_size=5), st.integers(0, 10**6))

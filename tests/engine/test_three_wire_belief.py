@@ -112,7 +112,7 @@ def test_an_output_stage_on_an_open_return_may_float_some_hundredths_of_a_volt(k
 
 def test_a_number_that_another_went_beyond_is_no_end_of_the_scale():
     # An item shows one top: 124 beside 130 is no "at least 124" (common practice, no source).
-    one, other = Term(0, "shows", 124.0, 124.0, 0.0), Term(1, "shows", 130.0, 130.0, 0.0)
+    one, other = Term(0, "shows", 124.0, 124.0), Term(1, "shows", 130.0, 130.0)
     assert stood(one, (one,), TEMPERATURE) == 1 and stood(other, (one, other), TEMPERATURE) == 1
     assert stood(one, (one, other), TEMPERATURE) == 0
     far = shown_density(pack_typed(124.0), 300.0, 1.0, 0.0)
