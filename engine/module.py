@@ -171,11 +171,13 @@ def _end(shows: float, scale: Quantity, stood: int) -> tuple[int, float, float]:
         return side, left, even ** (1.0 / stood) * (WHOLE_AT_END / scale.whole) ** (1.0 - 1.0 / stood)
     if side < 0:
         others = _ends(scale.low_end, scale.low_ends_from, scale) - 1
-        lowest = AT_LOW_END if others else 1.0
         if abs(shows - scale.low_end) < 0.5 * scale.whole:
-            return side, NEAR_LOW_END, lowest / scale.whole
-        even = (1.0 - lowest) / max(others, 1) / scale.whole
-        return side, min(lowest + max(shows - scale.low_end, 0.0) * even, 1.0), even
+            return side, NEAR_LOW_END, (AT_LOW_END if others else 1.0) / scale.whole
+        if others:
+            even = (1.0 - AT_LOW_END) / others / scale.whole
+            return side, min(AT_LOW_END + max(shows - scale.low_end, 0.0) * even, 1.0), even
+        # Not even one number beside the scale's own may be an end: this one is none.
+        side = 0
     return side, 1.0, 0.0
 
 
