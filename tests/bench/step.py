@@ -47,7 +47,7 @@ def seconds(job, repeats):
     for _ in range(repeats):
         fresh = replace(job)
         # A job is made numeric once, at its start.
-        fresh.model  # noqa: B018
+        fresh.model
         began = time.process_time()
         fresh.advice()
         fresh.verdict()

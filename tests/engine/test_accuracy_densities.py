@@ -85,10 +85,25 @@ def test_the_evidence_is_one_however_it_is_drawn(fits):
 
 def test_more_of_the_same_is_as_good_as_all_at_once(fits):
     evidence, drawn, fine = fits
-    for density in (Straight(fine), Bent(fine)):
+    for density in (Straight(fine), Bent(fine), Before()):
         once = some(evidence, drawn).beside(evidence, density, 1024)
         twice = some(evidence, drawn).beside(evidence, density, 256).more(evidence, 768)
         np.testing.assert_allclose(twice.ln_weight, once.ln_weight, atol=1e-5)
+
+
+def test_what_draws_from_before_measuring_are_worth_is_told_without_making_any(fits):
+    evidence, drawn, _ = fits
+    first = First(evidence, drawn.laid[0], drawn.rows)
+    first.more(np.arange(ROWS), np.full(ROWS, 4096))
+    before = draws_of(evidence, Before(), drawn.rows, DRAWS)
+    found = np.abs(before.ln_evidence - first.ln_evidence) < 0.3
+    tells = (first.effective > 200) & (before.effective > 100) & found
+    assert tells.sum() >= 2 or len(evidence.terms) > 1
+    told = first.worth_before * DRAWS
+    assert ((told > 0.6 * before.effective) & (told < 1.6 * before.effective))[tells].all(), (told, before.effective)
+    # Where they miss what readings hold tightly they seem to be worth more than they are: the others know.
+    missed = (first.effective > 200) & (before.ln_evidence < first.ln_evidence - 1.0)
+    assert (told < before.effective)[missed].all(), (told, before.effective)
 
 
 def test_bells_about_draws_are_judged_by_fresh_ones(fits):

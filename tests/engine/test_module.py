@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from engine.circuit import solve
 from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step, converter_volts, limits_of, outside_limits,
                            pack_typed, shown_density, step_of)
+from engine.quantities import QUANTITIES
 
 STEADY = settings(max_examples=80, deadline=None, derandomize=True)
 # An input that is no plain pull-up: 0.500 V shorted, 4.302 V open, 3084 ohm, fitted to a published table of ohms,
@@ -90,6 +91,18 @@ def test_the_whole_degrees_shown_add_up_to_one_and_peak_at_the_temperature(tempe
     assert abs(numbers[np.argmax(chances)] - temperature_c) <= 1.0
     # Rounded or cut off, never 3 K away.
     assert chances[np.abs(numbers - temperature_c) > 3.0].sum() < 0.01
+
+
+@pytest.mark.parametrize("quantity", QUANTITIES)
+def test_the_numbers_of_every_scale_add_up_to_one_near_its_ends_and_beyond(quantity):
+    # An identity of arithmetic, no source. At an end that is one number broad, what shows it is known to a fifth or so.
+    scale = QUANTITIES[quantity]
+    whole, low, high = scale.whole, scale.low_end, scale.high_end
+    numbers = [pack_typed(float(number), scale) for number in np.arange(low, high + whole / 2, whole)]
+    for value in (low - 5 * whole, low, low + whole, low + 4 * whole, scale.low_ends_from, (low + high) / 2, scale.high_ends_from,
+                  (scale.high_ends_from + high) / 2, high - whole, high, high + 5 * whole):
+        total = whole * sum(shown_density(number, value, 0.4 * whole, 0.0) for number in numbers)
+        assert total == pytest.approx(1.0, abs=0.23), value
 
 
 def test_beyond_the_cold_end_the_module_shows_its_end():
