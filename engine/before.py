@@ -31,7 +31,7 @@ class Before:
         return np.zeros(share.shape)
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=16)
 def _points(count: int, active: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
     """Share (count,) and z (count, z) of that many points, unknowns that are not `active` at their mean: never written to, though they
     could be, since loops would be compiled once more for arrays that cannot."""

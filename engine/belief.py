@@ -89,9 +89,9 @@ class Belief:
 
     def by_fault(self) -> dict[str, float]:
         """Chance of each fault, its curves added up, most likely first."""
-        out: dict[str, float] = {}
-        for k, kind in enumerate(self.model.kinds):
-            out[kind.id] = out.get(kind.id, 0.0) + float(self.chance[k])
+        model = self.model
+        total = np.bincount(model.fault, self.chance, len(model.setup.faults))
+        out = {model.setup.faults[k].id: float(total[k]) for k in np.unique(model.fault)}
         return dict(sorted(out.items(), key=lambda item: (-round(item[1], 9), item[0])))
 
     def weighted(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

@@ -5,7 +5,6 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.batches import held
-from engine.compiled import held_at, inlined
 
 
 class Nodes(NamedTuple):
@@ -130,25 +129,3 @@ def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.n
     out *= part
     out += start
     return out
-
-
-@inlined
-def cell_at(edges: np.ndarray, share: float) -> int:
-    """The cell of ascending `edges` (g + 1,) that `share` lies in."""
-    low, high = 0, len(edges) - 2
-    while low < high:
-        middle = (low + high + 1) // 2
-        if edges[middle] <= share:
-            low = middle
-        else:
-            high = middle - 1
-    return low
-
-
-@inlined
-def put_between(centre: np.ndarray, places: np.ndarray, share: float, cell: int, out: np.ndarray) -> None:
-    """Puts the centre (a,) at `share` in `cell` into `out`, straight between the nodes at `places` (g,); ends are held."""
-    left = min(max(cell - (1 if share < places[cell] else 0), 0), len(places) - 2)
-    part = held_at((share - places[left]) / max(places[left + 1] - places[left], 1e-15), 0.0, 1.0)
-    for a in range(len(out)):
-        out[a] = centre[left, a] + part * (centre[left + 1, a] - centre[left, a])

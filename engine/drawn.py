@@ -13,8 +13,8 @@ import numpy as np
 from engine.batches import ln_add, log_sum
 from engine.likelihood import Evidence
 
-# Fresh draws from the densities before the latest, as a part of those from the latest.
-PART_BEFORE = 0.25
+# Turns in which the parts of a mixture settle; the least part that is drawn from at all, and the first density's in any case.
+TURNS, LEAST_PART, PART_OF_FIRST = 8, 0.03, 0.1
 
 
 class Density(Protocol):
@@ -33,23 +33,21 @@ class Density(Protocol):
 
 @dataclass
 class Drawn:
-    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), log (f, s) of the sum of all densities drawn from
-    over the prior's, each as many times as it has draws, the latest one's log (f, s) alone, the densities and their numbers
-    of draws."""
+    """Rows drawn alike: share (f, s), z (f, s, z), log likelihood (f, s), the log (f, s) of each density drawn from over the one before
+    measuring, the densities and their numbers of draws."""
 
     rows: np.ndarray
     share: np.ndarray
     z: np.ndarray
     ln_fit: np.ndarray
-    ln_mixture: np.ndarray
-    ln_latest: np.ndarray
+    ln_each: tuple[np.ndarray, ...]
     laid: tuple[Density, ...]
     counts: tuple[int, ...]
 
     @cached_property
     def ln_weight(self) -> np.ndarray:
         """Log of likelihood times prior over the mixture of all densities (f, s)."""
-        return self.ln_fit - self.ln_mixture + np.log(sum(self.counts))
+        return self.ln_fit - _mixed(self.ln_each, self.counts) + np.log(sum(self.counts))
 
     @cached_property
     def ln_evidence(self) -> np.ndarray:
@@ -61,50 +59,52 @@ class Drawn:
         """Effective sample size (f,) of each row."""
         return worth(self.ln_weight)
 
+    def best_parts(self) -> tuple[np.ndarray, np.ndarray]:
+        """The parts (f, k) in which fresh draws had better come from each density, by how these ones weigh, but for a part from the
+        first in any case; and what share (f,) of draws from that mixture is worth anything (Cappe and others 2008, "Adaptive importance
+        sampling in general mixture classes", from memory)."""
+        ln_each, weight = np.stack(self.ln_each), np.exp(self.ln_weight - log_sum(self.ln_weight)[:, None])
+        top = ln_each.max(axis=0)
+        each = np.exp(ln_each - top)
+        parts = np.tile(np.array(self.counts)[:, None] / sum(self.counts), (1, len(self.rows)))
+        for _ in range(TURNS):
+            parts = parts * (each * (weight / np.einsum("kf,kfs->fs", parts, each))).sum(axis=2)
+        parts = np.where(parts < LEAST_PART, 0.0, parts)
+        parts *= (1.0 - PART_OF_FIRST) / parts.sum(axis=0)
+        parts[0] += PART_OF_FIRST
+        # Draws of these weights stand for the evidence; ones from the mixture weigh likelihood over its density.
+        ln = self.ln_fit - top - np.log(np.einsum("kf,kfs->fs", parts, each)) - self.ln_evidence[:, None]
+        return parts.T, 1.0 / (weight * np.exp(ln)).sum(axis=1)
+
     def only(self, keep: np.ndarray) -> "Drawn":
         """The rows at `keep`."""
-        return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep], self.ln_mixture[keep],
-                     self.ln_latest[keep], tuple(density.only(keep) for density in self.laid), self.counts)
+        return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep], tuple(ln[keep] for ln in self.ln_each),
+                     tuple(density.only(keep) for density in self.laid), self.counts)
 
-    def by_first(self, evidence: Evidence) -> "Drawn":
-        """The draws from the first density alone."""
-        density, count = self.laid[0], self.counts[0]
-        share, z = self.share[:, :count], self.z[:, :count]
-        return _alone(self.rows, share, z, self.ln_fit[:, :count], density, density.ln_over_prior(evidence, self.rows, share, z))
+    def latest(self, count: int) -> "Drawn":
+        """At most the first `count` draws from the latest density alone."""
+        mine = slice(sum(self.counts[:-1]), sum(self.counts[:-1]) + count)
+        return _alone(self.rows, self.share[:, mine], self.z[:, mine], self.ln_fit[:, mine], self.laid[-1], self.ln_each[-1][:, mine])
 
     def more(self, evidence: Evidence, count: int) -> "Drawn":
         """`count` more draws of each row from the latest density."""
-        had = self.counts[-1]
-        share, z, own = self.laid[-1].draw(evidence, self.rows, count, sum(self.counts))
-        before = self.ln_mixture + np.log1p(count / had) if len(self.counts) == 1 else ln_add(self.ln_mixture, np.log(count) + self.ln_latest)
-        return self._with(evidence, share, z, before, self.ln_latest, own, np.log(had + count), self.laid[:-1],
-                          self.laid, (*self.counts[:-1], had + count))
+        fresh = self.laid[-1].draw(evidence, self.rows, count, sum(self.counts))
+        return self._with(evidence, *fresh, self.ln_each, self.laid, (*self.counts[:-1], self.counts[-1] + count))
 
     def beside(self, evidence: Evidence, density: Density, count: int) -> "Drawn":
         """`count` more draws of each row from another `density`."""
-        share, z, own = density.draw(evidence, self.rows, count, sum(self.counts))
-        latest = density.ln_over_prior(evidence, self.rows, self.share, self.z)
-        return self._with(evidence, share, z, ln_add(self.ln_mixture, np.log(count) + latest), latest, own, np.log(count),
-                          self.laid, (*self.laid, density), (*self.counts, count))
+        fresh = density.draw(evidence, self.rows, count, sum(self.counts))
+        ln_each = (*self.ln_each, density.ln_over_prior(evidence, self.rows, self.share, self.z))
+        return self._with(evidence, *fresh, ln_each, (*self.laid, density), (*self.counts, count))
 
-    def afresh(self, evidence: Evidence, count: int, since: int) -> "Drawn":
-        """`count` fresh draws of each row and none of those had: from the densities laid `since` that many, and a part from
-        those before them."""
-        ours = self.counts[since:]
-        before = [n * PART_BEFORE * sum(ours) / sum(self.counts[:since]) for n in self.counts[:since]]
-        return draws_of(evidence, Mixture(self.laid, (*before, *ours), sum(self.counts)), self.rows, count)
-
-    def _with(self, evidence: Evidence, share: np.ndarray, z: np.ndarray, before: np.ndarray, latest: np.ndarray,
-              own: np.ndarray, ln_count: float, others: tuple[Density, ...], laid: tuple[Density, ...],
-              counts: tuple[int, ...]) -> "Drawn":
-        """Fresh draws share (f, s), z (f, s, z) of log density `own` put behind the draws had, now of log mixture `before`."""
-        fresh = ln_count + own
-        for count, density in zip(self.counts, others, strict=False):
-            fresh = ln_add(fresh, np.log(count) + density.ln_over_prior(evidence, self.rows, share, z))
-        ln_fit = evidence.weigh(share, z, self.rows)
-        both = [np.concatenate(pair, axis=1) for pair in ((self.share, share), (self.z, z), (self.ln_fit, ln_fit), (before, fresh),
-                                                          (latest, own))]
-        return Drawn(self.rows, *both, laid, counts)
+    def _with(self, evidence: Evidence, share: np.ndarray, z: np.ndarray, own: np.ndarray, ln_each: tuple[np.ndarray, ...],
+              laid: tuple[Density, ...], counts: tuple[int, ...]) -> "Drawn":
+        """Fresh draws share (f, s), z (f, s, z) from the latest of those `laid`, of log density `own`, put behind the draws had, of log
+        densities `ln_each`."""
+        fresh = [*(density.ln_over_prior(evidence, self.rows, share, z) for density in laid[:-1]), own]
+        both = [np.concatenate(pair, axis=1) for pair in ((self.share, share), (self.z, z), (self.ln_fit, evidence.weigh(share, z, self.rows)),
+                                                          *zip(ln_each, fresh, strict=True))]
+        return Drawn(self.rows, *both[:3], tuple(both[3:]), laid, counts)
 
 
 @dataclass(frozen=True)
@@ -129,9 +129,13 @@ class Mixture:
 
     def ln_over_prior(self, evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray) -> np.ndarray:
         """As of any density drawn from."""
-        ln = [np.log(count / sum(self.counts)) + density.ln_over_prior(evidence, rows, share, z)
-              for density, count in zip(self.laid, self.counts, strict=True)]
-        return reduce(ln_add, ln)
+        each = tuple(density.ln_over_prior(evidence, rows, share, z) for density in self.laid)
+        return _mixed(each, self.counts) - np.log(sum(self.counts))
+
+
+def _mixed(ln_each: tuple[np.ndarray, ...], counts: tuple[float, ...]) -> np.ndarray:
+    """Log (f, s) of the sum of densities of logs `ln_each` (f, s), each so many times."""
+    return reduce(ln_add, [np.log(count) + ln for ln, count in zip(ln_each, counts, strict=True)])
 
 
 def worth(ln_weight: np.ndarray) -> np.ndarray:
@@ -154,5 +158,4 @@ def draws_of(evidence: Evidence, density: Density, rows: np.ndarray, count: int,
 
 def _alone(rows: np.ndarray, share: np.ndarray, z: np.ndarray, ln_fit: np.ndarray, density: Density, ln: np.ndarray) -> Drawn:
     """Draws from one density of this log (f, s)."""
-    count = share.shape[1]
-    return Drawn(rows, share, z, ln_fit, np.log(count) + ln, ln, (density,), (count,))
+    return Drawn(rows, share, z, ln_fit, (ln,), (density,), (share.shape[1],))

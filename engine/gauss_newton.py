@@ -38,37 +38,6 @@ class Solver(NamedTuple):
     part: np.ndarray
 
 
-@inlined
-def lower_root(matrix: np.ndarray) -> None:
-    """Puts the lower root of a symmetric positive definite `matrix` in its lower triangle."""
-    for j in range(len(matrix)):
-        for i in range(j, len(matrix)):
-            total = matrix[i, j]
-            for k in range(j):
-                total -= matrix[i, k] * matrix[j, k]
-            matrix[i, j] = np.sqrt(total) if i == j else total / matrix[j, j]
-
-
-@inlined
-def solve_lower(root: np.ndarray, values: np.ndarray) -> None:
-    """Puts the solution of `root` x = values into `values`."""
-    for a in range(len(values)):
-        total = values[a]
-        for b in range(a):
-            total -= root[a, b] * values[b]
-        values[a] = total / root[a, a]
-
-
-@inlined
-def solve_turned(root: np.ndarray, values: np.ndarray) -> None:
-    """Puts the solution of the turned (upper) `root`^T x = values into `values`."""
-    for a in range(len(values) - 1, -1, -1):
-        total = values[a]
-        for b in range(a + 1, len(values)):
-            total -= root[b, a] * values[b]
-        values[a] = total / root[a, a]
-
-
 @laid_in
 def _column(block: np.ndarray, which: int) -> np.ndarray:
     """Column number `which` (B,) of a block."""

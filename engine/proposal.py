@@ -24,6 +24,9 @@ FIRST_NODES, NODES = 8, 12
 # behind as GIVEN_UP are not drawn from at all.
 ROUNDS = ((8.0, 36.0), (3.0, 20.0), (1.0, 16.0), (1.0, 11.0), (1.0, 0.0))
 GIVEN_UP = 32.0
+# So few numbers are soon followed. A needle is read so coarsely, and stands still for so many reasons, that rows come back from far behind.
+FEW_NUMBERS, ROUNDS_OF_FEW = 2, ((5.0, 36.0), (1.0, 18.0), (1.0, 0.0))
+ROUNDS_OF_NEEDLE = ((8.0, 60.0), (3.0, 45.0), (1.0, 30.0), (1.0, 20.0), (1.0, 0.0))
 # The first rounds leave the small unknowns at their mean.
 FOLLOWED = 2
 SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
@@ -64,8 +67,9 @@ def fit_rows(evidence: Evidence) -> Fit:
     dims = np.array([k for k in evidence.active if Z_NAMES[k] not in SMALL], int)
     centre = np.zeros((*share.shape, len(dims)))
     ln_evidence = np.zeros(len(model))
-    for step, (heat, behind) in enumerate(ROUNDS):
-        last = step == len(ROUNDS) - 1
+    rounds = (ROUNDS_OF_NEEDLE if model.setup.circuit.pointer else ROUNDS_OF_FEW if len(evidence.terms) <= FEW_NUMBERS else ROUNDS)
+    for step, (heat, behind) in enumerate(rounds):
+        last = step == len(rounds) - 1
         # No row is left behind at first for what a thermometer shows, which may be another temperature than the vehicle's.
         moved = (_settled(evidence, rows, share, centre, SETTLING) if last else
                  _moved(evidence, rows, share, centre, dims, heat, True, _thermometers(evidence, rows) if step < FOLLOWED else None))

@@ -11,12 +11,14 @@ from engine.compiled import called, held_at, inlined, laid_in
 from engine.grades import NOWHERE
 from engine.items import LN_OHM, SHOWS, THERMOMETER, Items
 from engine.module import end_residual
-from engine.points import ON_LIKELIER, Circuit, Hooks, Room, on_one, put_seen, room_for
-from engine.seen import RETURN_OHM, SHARE, SLOPE, TRUE, VALUE
+from engine.points import Circuit, Hooks, Room, on_one, put_seen, room_for
+from engine.seen import BRANCH, RETURN_OHM, SHARE, SLOPE, TRUE, VALUE
 from engine.unknowns import Z, Z_NAMES
 
 STEP, SHARE_STEP = 0.03, 0.004
 NOTHING, WITH_SENSOR, EVERYTHING = range(3)
+# Any chance of a second pull-up is above this; a pull-up of less than this chance is hardly on, and so far off.
+ALWAYS, HARDLY, FAR = -1.0, 0.02, 1e9
 
 
 class Numbers(NamedTuple):
@@ -30,16 +32,19 @@ class Numbers(NamedTuple):
 
 
 class Offs(NamedTuple):
-    """Room for a block: the block itself; of each number (k B,) its standard deviation there, whether a circuit in order explains
-    it better, how far it is off, that moved and of a circuit in order; its slopes ((a + 1) k B,) against unknowns and severity
-    share, and what of them moves anything (a + 1,); the unknowns and the share ((a + 1) B,) as they were."""
+    """Room for a block: the block itself; of each number (k B,) its standard deviation there, on which of the circuits there may be
+    it lies best, how far off in its own unit, how far it is off, and that moved; one circuit's standard deviation and how far it is off there; its
+    slopes ((a + 1) k B,) against unknowns and severity share, and what of them moves anything (a + 1,); the unknowns and the share
+    ((a + 1) B,) as they were."""
 
     room: Room
     spread: np.ndarray
-    still: np.ndarray
+    which: np.ndarray
+    far: np.ndarray
     off: np.ndarray
     moved: np.ndarray
-    healthy: np.ndarray
+    wide: np.ndarray
+    tried: np.ndarray
     slope: np.ndarray
     moves: np.ndarray
     base: np.ndarray
@@ -48,30 +53,49 @@ class Offs(NamedTuple):
 def offs_for(numbers: Numbers) -> Offs:
     """Room for points of `numbers`."""
     k = max(numbers.typed.numbers, 1) * B
-    return Offs(room_for(numbers.hooks), *(np.zeros(k) for _ in range(5)), np.zeros(k * (len(numbers.dims) + 1)),
+    return Offs(room_for(numbers.hooks), *(np.zeros(k) for _ in range(7)), np.zeros(k * (len(numbers.dims) + 1)),
                 np.zeros(len(numbers.dims) + 1, int), np.zeros((len(numbers.dims) + 1) * B))
 
 
 @called
 def put_off(numbers: Numbers, at: int, asked: np.ndarray, first: bool, offs: Offs, out: np.ndarray, n: int) -> None:
     """Puts how far each number on hook-ups `asked` for (r,) is off into `out` (k B,), at the block's first `n` samples of the
-    model's row `at`, in its standard deviations where it was `first` asked; what comes and goes is there, or is not, whichever
-    the number looked more like there."""
-    job, row, w = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block
+    model's row `at`, in its standard deviations where it was `first` asked; what comes and goes is there, or is not, and a second
+    pull-up is on, or is not, whichever the number looked more like there."""
+    job, row, w, count = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block, numbers.typed.numbers * B
+    several = row.comes or job.switches
     put_quantities(job, w, n)
     for healthy in range(2 if row.comes else 1):
         put_seen(numbers.circuit, row, numbers.hooks, asked, healthy == 1, offs.room, n)
-        on_one(job, numbers.hooks, w, ON_LIKELIER, n)
-        if healthy == 1:
-            for s in range(numbers.typed.numbers * B):
-                offs.healthy[s] = out[s]
-        _compare(job, numbers.typed, row, asked, w, first and healthy == 0, offs.spread, out if healthy == 0 else offs.healthy, n)
-    if row.comes:
-        for s in range(numbers.typed.numbers * B):
+        for second in range(2 if job.switches else 1):
+            if second == 1:
+                on_one(job, numbers.hooks, w, ALWAYS, n)
+            if not several:
+                _compare(job, numbers.typed, row, asked, w, first, offs.spread, out, n)
+                continue
+            for s in range(count):
+                offs.tried[s] = out[s]
+            _compare(job, numbers.typed, row, asked, w, first, offs.wide if first else offs.spread, offs.tried, n)
+            _choose(job, numbers.typed, w, 2 * healthy + second, first, offs, out)
+
+
+@inlined
+def _choose(job: object, typed: Items, w: np.ndarray, which: int, first: bool, offs: Offs, out: np.ndarray) -> None:
+    """Takes what was tried last, circuit number `which`, into `out`: where the numbers lie best on it of all so far if they are `first`
+    asked, or else where they were so then."""
+    for k in range(typed.numbers):
+        place, second = max(typed.items[k].place, 0), which % 2 == 1
+        for s in range(k * B, k * B + B):
+            mine = offs.which[s] == which
             if first:
-                offs.still[s] = 1.0 if abs(offs.healthy[s]) < abs(out[s]) else 0.0
-            if offs.still[s] != 0.0:
-                out[s] = offs.healthy[s]
+                on = w[SEEN + place * HOOK + BRANCH * B + s - k * B] if job.switches else 0.0
+                # How far off in its own unit: as a share of what is known of it, a circuit that shows anything would always do.
+                far = abs(offs.tried[s]) * offs.wide[s] + (FAR if (on if second else 1.0 - on) < HARDLY else 0.0)
+                mine = which == 0 or far < offs.far[s]
+                if mine:
+                    offs.far[s], offs.which[s], offs.spread[s] = far, which, offs.wide[s]
+            if mine:
+                out[s] = offs.tried[s]
 
 
 @inlined
@@ -161,7 +185,7 @@ def put_linear(numbers: Numbers, at: int, offs: Offs, n: int) -> None:
                 offs.slope[a * count + s] = 0.0
     for k in range(0, count, B):
         for s in range(n, copies * n):
-            offs.spread[k + s], offs.still[k + s] = offs.spread[k + s - n], offs.still[k + s - n]
+            offs.spread[k + s], offs.which[k + s] = offs.spread[k + s - n], offs.which[k + s - n]
     for moves in (WITH_SENSOR, EVERYTHING):
         asked, first, taken = numbers.hooks.all if moves == EVERYTHING else numbers.hooks.with_sensor, 0, 0
         for a in range(size + 1):

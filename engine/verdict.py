@@ -1,30 +1,21 @@
-"""Owns the verdict: found, open, nothing fits or out of reach, with severities, what was learned, and the reasons."""
+"""Owns the verdict: found, open, nothing fits or out of reach, and the severities of faults."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
+from engine.belief import Belief
+from engine.procedures import MAIN_VOLTS, TestKind
 from engine.ranked import quantiles
-from engine.belief import Belief, Few
-from engine.curves import KELVIN, T25_K
-from engine.faults import HARNESS_SIDE
-from engine.model import Model
-from engine.packed import OF
-from engine.points import Shown
-from engine.procedures import AMMETER_OHM, MAIN_VOLTS, TestKind
-from engine.quantities import Quantity
 from engine.readings import Reading
-from engine.three_wire import OF3
-from engine.unknowns import Z
+from engine.reasons import SLIP_ABOVE, Because, Behind, Interval, said, taught
 from engine.void import Void, void_readings
 
 FOUND_ABOVE, FOUND_EVEN_ABOVE, FOUND_UNLISTED_ABOVE = 0.95, 0.85, 0.75
-SLIP_ABOVE = 0.5
 # One number may be a coincidence.
 FEWEST_READINGS = 2
 GROUP_SHARE = 0.95
-NAMED_ABOVE = 0.01
-NAMED_AT_LEAST = 4
 # Reasons are given from a few samples of every row above this chance and this part of its fault's, from so many times as many of
 # the likeliest.
 DETAIL_ABOVE, DETAIL_PART, DETAIL_TIMES = 1e-4, 0.05, 4
@@ -39,8 +30,6 @@ PROOFS = {"sensor": ("plug-seen", "sensor-own-ohms"), "module": ("feeds", "modul
 NO_SUPPLY_WIRE = {"supply": ("feeds",), "plug": ("plug-seen",)}
 # How many shown numbers overrule a set-up that looked right; not where its ohms were measured again, which explain any number.
 OVERLOOKED_AT, MEASURED_AGAIN = 3, "stand-in-moved"
-# With these the wiring or the input is not what it was made.
-NOT_IN_ORDER = (*HARNESS_SIDE, "input-ohm-factor", "supply-factor", "input-offset-v", "switching-dead")
 # Their severity is a value on the shown scale, and ends with it.
 SHOWN_VALUES = ("temperature-true", "reading-frozen")
 # From here up a series resistance is an open: how many ohms it has is beyond a hand meter.
@@ -48,36 +37,29 @@ OPEN_FROM_OHM = 1e6
 
 
 @dataclass(frozen=True)
-class Interval:
-    """5 %, 50 % and 95 % points in `unit`."""
-
-    low: float
-    mid: float
-    high: float
-    unit: str
-
-
-@dataclass(frozen=True)
 class FaultChance:
-    """One fault, its chance and, where it has one, its severity."""
+    """One fault and its chance."""
 
     id: str
     location: str
     p: float
-    estimate: Interval | None
+    belief: Belief = field(repr=False, compare=False)
 
-
-@dataclass(frozen=True)
-class Because:
-    """One reading's say: what each surviving location expected, how much it spoke for it (natural log, against the
-    average of the others), and whether any of them explains it. `reading` indexes the job's readings."""
-
-    reading: int
-    test: str
-    expected: dict[str, tuple[float, float] | str]
-    unit: str
-    weight: dict[str, float]
-    fits: bool
+    @cached_property
+    def estimate(self) -> Interval | None:
+        """Its severity, where it has one; reckoned when it is looked at."""
+        model, scale = self.belief.model, self.belief.model.setup.quantity
+        index, kind = next((i, kind) for i, kind in enumerate(model.setup.faults) if kind.id == self.id)
+        rows = np.flatnonzero(model.fault == index)
+        if kind.severity_low is None or (kind.unit == "ohm" and kind.severity_low >= OPEN_FROM_OHM):
+            return None
+        share, weight = self.belief.shares(rows)
+        if weight.sum() <= 0:
+            return None
+        value = model.severity(share[None, :], rows[:1])[0]
+        if kind.effect in SHOWN_VALUES:
+            value = np.clip(value, scale.low_end, scale.high_end)
+        return Interval(*quantiles(value, weight, (0.05, 0.5, 0.95)), kind.unit)
 
 
 @dataclass(frozen=True)
@@ -86,19 +68,29 @@ class Verdict:
 
     `missing_proof` lists proof roles without a reading; `misfit` the reading
     nothing explains; `group` the locations left together; `void` the
-    measurements that say nothing and are to be taken again.
+    measurements that say nothing and are to be taken again. Reasons, severities
+    and what was learned are reckoned when they are looked at.
     """
 
     state: str
     location: str | None
     locations: dict[str, float]
     faults: tuple[FaultChance, ...]
-    because: tuple[Because, ...]
-    learned: dict[str, Interval]
     missing_proof: tuple[str, ...]
     misfit: int | None
     group: tuple[str, ...]
-    void: tuple[Void, ...] = ()
+    void: tuple[Void, ...]
+    behind: Behind = field(repr=False, compare=False)
+
+    @cached_property
+    def because(self) -> tuple[Because, ...]:
+        """Each reading's say."""
+        return said(self.behind, self.locations)
+
+    @cached_property
+    def learned(self) -> dict[str, Interval]:
+        """What the readings taught about the circuit."""
+        return taught(self.behind)
 
 
 def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verdict:
@@ -125,9 +117,10 @@ def judge(belief: Belief, typed: tuple[Reading, ...], splits_left: bool) -> Verd
         state = "open"
     else:
         state = "out-of-reach"
-    return Verdict(state, lead if state == "found" or sure else None, chances, _faults(belief),
-                   _because(belief, order, slips, chances, samples, by_reading), _learned(belief, samples), missing, misfit, group,
-                   void_readings(typed))
+    location = {kind.id: kind.location for kind in belief.model.setup.faults}
+    faults = tuple(FaultChance(name, location[name], chance, belief) for name, chance in belief.by_fault().items())
+    return Verdict(state, lead if state == "found" or sure else None, chances, faults, missing, misfit, group, void_readings(typed),
+                   Behind(belief, order, slips, samples, by_reading))
 
 
 def too_few(readings: tuple[Reading, ...], location: str) -> bool:
@@ -191,133 +184,3 @@ def _group(chances: dict[str, float]) -> tuple[str, ...]:
         if total >= GROUP_SHARE:
             break
     return tuple(out)
-
-
-def _faults(belief: Belief) -> tuple[FaultChance, ...]:
-    out = []
-    kinds, scale = {k.id: (i, k) for i, k in enumerate(belief.model.setup.faults)}, belief.model.setup.quantity
-    for name, chance in belief.by_fault().items():
-        index, kind = kinds[name]
-        estimate = None
-        rows = np.flatnonzero(belief.model.fault == index)
-        graded = kind.severity_low is not None and not (kind.unit == "ohm" and kind.severity_low >= OPEN_FROM_OHM)
-        share, weight = belief.shares(rows) if graded else (np.zeros(0), np.zeros(0))
-        if weight.sum() > 0:
-            value = belief.model.severity(share[None, :], rows[:1])[0]
-            if kind.effect in SHOWN_VALUES:
-                value = np.clip(value, scale.low_end, scale.high_end)
-            estimate = Interval(*quantiles(value, weight, (0.05, 0.5, 0.95)), kind.unit)
-        out.append(FaultChance(name, kind.location, chance, estimate))
-    return tuple(out)
-
-
-def _learned(belief: Belief, samples: Few) -> dict[str, Interval]:
-    """What the readings taught about the circuit: input resistor, open volts, the curve's 25 degC value and beta.
-
-    Ohms in a wire look just like ohms in the input; where wiring and input
-    are more likely in order than not, they are taken to be.
-    """
-    model = belief.model
-    if model.setup.three_wire is not None:
-        return _learned_three_wire(belief, samples)
-    in_order = np.array([k for k, kind in enumerate(model.kinds) if kind.effect not in NOT_IN_ORDER], int)
-    rows = in_order if belief.chance[in_order].sum() > 0.5 else np.arange(len(model))
-    row, share, z, weight = samples.of(rows)
-    points = (0.05, 0.5, 0.95)
-    setup, out, of = model.setup, {}, model.unknowns(z)
-    if setup.circuit.source_ohm is None:
-        # What the meter sees is the resistor itself, its own tolerance or fault included, not the module's idea of it.
-        ohm = of[:, OF.source_ohm] * of[:, OF.part_factor]
-        for k in np.unique(row):
-            if model.kinds[k].effect == "input-ohm-factor":
-                mine = row == k
-                ohm[mine] *= model.severity(share[mine][None, :], np.array([k]))[0]
-        out["pull_up_ohm"] = Interval(*quantiles(ohm, weight, points), "ohm")
-    volts = (setup.circuit.open_v or 5.0) * of[:, OF.open_factor]
-    out["open_v"] = Interval(*quantiles(volts, weight, points), "V")
-    if setup.circuit.pointer:
-        for end in (0.0, 100.0):
-            shift = setup.family_ln_ohm_25[1] * z[:, Z.family_ohm]
-            ohms = np.exp(model.table.ln_ohm(1.0 / (end + KELVIN), model.curve[row], shift, 0.0))
-            out[f"curve_ohm_{end:.0f}"] = Interval(*quantiles(ohms, weight, points), "ohm")
-    elif len(set(model.curve)) > 1 or (model.curve < 0).any():
-        args = (model.curve[row], of[:, OF.family_ln_ohm], of[:, OF.family_beta_k])
-        at_25 = model.table.ln_ohm(1.0 / T25_K, *args)
-        at_85 = model.table.ln_ohm(1.0 / (85.0 + KELVIN), *args)
-        out["curve_ohm_25"] = Interval(*quantiles(np.exp(at_25), weight, points), "ohm")
-        beta = (at_25 - at_85) / (1.0 / T25_K - 1.0 / (85.0 + KELVIN))
-        out["curve_beta"] = Interval(*quantiles(beta, weight, points), "K")
-    return out
-
-
-def _learned_three_wire(belief: Belief, samples: Few) -> dict[str, Interval]:
-    """The module's supply, its input's load, and how likely that pulls up: 1 is up, 0 is down."""
-    model = belief.model
-    row, _, z, weight = samples.of(np.arange(len(model)))
-    points, unknown = (0.05, 0.5, 0.95), model.unknowns(z)
-    up = model.curve[row] % 2 == 1
-    out = {"open_v": Interval(*quantiles((model.setup.circuit.reference_v or 5.0) * unknown[:, OF3.supply_factor], weight, points), "V"),
-           "pulled_up": Interval(*(float((weight * up).sum() / weight.sum()),) * 3, "")}
-    if model.setup.circuit.source_ohm is None:
-        out["input_ohm"] = Interval(*quantiles(np.where(up, unknown[:, OF3.up_ohm], unknown[:, OF3.down_ohm]), weight, points), "ohm")
-    return out
-
-
-def _because(belief: Belief, order: list[int], slips: np.ndarray, chances: dict[str, float], samples: Few,
-             by_reading: np.ndarray) -> tuple[Because, ...]:
-    """Each reading left out in turn: what the others made each location expect, and how well that was met."""
-    readings, model = belief.evidence.readings, belief.model
-    if not readings:
-        return ()
-    ranked = sorted(chances, key=lambda k: (-round(chances[k], 9), k))
-    named = sorted(n for i, n in enumerate(ranked) if chances[n] >= NAMED_ABOVE or i < NAMED_AT_LEAST)
-    shown = belief.evidence.shown(samples.share, samples.z, samples.rows)
-    weight = np.repeat(samples.chance[:, None] / samples.share.shape[1], samples.share.shape[1], axis=1)
-    places = model.locations[samples.rows]
-    out = []
-    for r, reading in enumerate(readings):
-        if r in belief.evidence.void:
-            continue
-        test = belief.evidence.tests[r]
-        value = _shown_as(shown, belief.evidence.hooked.place.get(r), test, samples.share.shape, model.setup.quantity)
-        expected, score = {}, {}
-        for name in named:
-            mine = places == name
-            without = weight[mine] * np.exp(-by_reading[r][mine])
-            score[name] = float(np.log(max(weight[mine].sum(), 1e-300)) - np.log(max(without.sum(), 1e-300)))
-            if test.measures == "good":
-                expected[name] = "good" if score[name] >= np.log(0.5) and reading.good else "either"
-            elif mine.any():
-                expected[name] = quantiles(value[mine].ravel(), without.ravel(), (0.05, 0.95))
-        mean = {n: _mean_of_others(score, chances, n) for n in named}
-        out.append(Because(order[r], reading.test, expected, _unit(test, model), {n: score[n] - mean[n] for n in named},
-                           bool(slips[r] <= SLIP_ABOVE)))
-    return tuple(sorted(out, key=lambda b: b.reading))
-
-
-def _unit(test: TestKind, model: Model) -> str:
-    return model.setup.quantity.unit if test.unit == "degC" else test.unit
-
-
-def _shown_as(shown: Shown, r: int | None, test: TestKind, shape: tuple[int, int], scale: Quantity) -> np.ndarray | None:
-    """What a test would show (f, s) on hook-up r, in its unit; nothing where it is judged by eye or hand."""
-    if test.measures == "good":
-        return None
-    if test.measures in MAIN_VOLTS:
-        return shown.volts(MAIN_VOLTS[test.measures], r)
-    if test.measures == "current":
-        return shown.volts("volts-return", r) / AMMETER_OHM * 1e3
-    if test.measures == "sensor-ohms":
-        return shown.sensor_at(r)
-    if test.measures == "return-ohms":
-        return shown.return_ohm
-    return np.clip(shown.value[r], scale.low_end, scale.high_end)
-
-
-def _mean_of_others(score: dict[str, float], chances: dict[str, float], name: str) -> float:
-    others = [n for n in score if n != name]
-    if not others:
-        return score[name]
-    # Ruled-out locations still count a little: they are what the reading spoke against.
-    share = {n: max(chances[n], 1e-9) for n in others}
-    return float(np.log(sum(share[n] * np.exp(score[n]) for n in others) / sum(share.values())))

@@ -6,8 +6,8 @@ from engine.model import Model
 
 # Draws of one fault at first, shared among its curves, and how many independent ones they must be worth: by the fault's
 # chance, as far as it is known from the fit, and afterwards. Rows of no account get the least.
-FIRST = ((0.2, 4096), (0.05, 1024), (0.009, 640), (1e-3, 128), (0.0, 32))
-WANTED = ((0.2, 1500.0), (0.05, 600.0), (0.009, 470.0), (0.0, 0.0))
+FIRST = ((0.2, 3072), (0.05, 1024), (0.009, 640), (1e-3, 128), (0.0, 32))
+WANTED = ((0.2, 1000.0), (0.05, 500.0), (0.009, 470.0), (0.0, 0.0))
 LEAST_SAMPLES = 32
 
 
@@ -22,15 +22,12 @@ class Wanted:
         """The log evidence (n,) of `rows` (n,) is known better."""
         self._ln[rows], self._known = ln_evidence, None
 
-    def of(self, rows: np.ndarray, doubled: bool = False) -> np.ndarray:
-        """How many samples (n,) `rows` (n,) want to be worth; or would want, each at twice its evidence."""
+    def of(self, rows: np.ndarray) -> np.ndarray:
+        """How many samples (n,) `rows` (n,) want to be worth."""
         if self._known is None:
             chance = normalised(self._ln + self._model.ln_chance)
             self._known = chance, fault_chance(self._model, chance, np.arange(len(chance)))
         own, total = (values[rows] for values in self._known)
-        if doubled:
-            more = 2.0 * own / (1.0 + own)
-            own, total = more, (total - own) * (1.0 - more) / np.maximum(1.0 - own, 1e-12) + more
         # Together they are worth what the fault wants when each curve has its part of it.
         return _by_chance(WANTED, total) * own / np.maximum(total, 1e-300)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from engine.bent import Bent
+from engine.bells import about_draws
 from engine.cells import Nodes
 from engine.compiled import PLACE, kept
 from engine.dial_sheet import dial_sheet
@@ -67,7 +67,10 @@ def warm(kb: Knowledge) -> None:
     # First what a second process does not do.
     evidence = Evidence(jobs[0].model, canonical(jobs[0].readings))
     fit = fit_rows(evidence)
-    Bent(fit.nodes_of(fit.rows[:1])).draw(evidence, fit.rows[:1], 8, 0)
+    rows = fit.rows[:1]
+    share, z, ln = Straight(fit.nodes_of(rows)).draw(evidence, rows, 64, 0)
+    about = about_draws(evidence, rows, share, z, ln)
+    about.ln_over_prior(evidence, rows, *about.draw(evidence, rows, 8, 0)[:2])
     for job in jobs:
         job.verdict()
         job.advice()

@@ -2,8 +2,9 @@
 
     python -m tests.bench.step --repeats 5
 
-A step is a job with so many readings and nothing computed yet, asked for its advice and its verdict. Times are the
-process's own processor time, best and median of the repeats; the readings are drawn by `drawn`, of the named faults.
+A step is a job with so many readings and nothing computed yet, asked for its advice and its verdict. Reasons, severities and
+what was learned are reckoned where a page looks at them, and timed apart. Times are the process's own processor time, best
+and median of the repeats; the readings are drawn by `drawn`, of the named faults.
 """
 
 import argparse
@@ -18,6 +19,8 @@ from .long_run import heading, knowledge
 
 COUNTS = (1, 4, 8, 12)
 LIMIT_MS = 60.0
+# Severities of faults above this chance are looked at.
+LOOKED_AT = 0.01
 FAULTS = ("plug-contact", "sensor-reads-high-ohms", "return-added-ohms")
 ORDER = (("as-found", None), ("unplugged", None), ("substitute", 1500.0), ("look", None), ("plug-volts", None),
          ("substitute", 400.0), ("sensor-ohms", None), ("return-ohms", None), ("shorted", None),
@@ -42,27 +45,31 @@ def jobs(kb, sensor, told, fault):
 
 
 def seconds(job, repeats):
-    """Processor time [s] of each of `repeats` steps."""
-    out = []
+    """Processor times [s] of each of `repeats` steps, and of what is looked at after each."""
+    steps, looks = [], []
     for _ in range(repeats):
         fresh = replace(job)
         # A job is made numeric once, at its start.
         fresh.model
         began = time.process_time()
         fresh.advice()
-        fresh.verdict()
-        out.append(time.process_time() - began)
-    return out
+        verdict = fresh.verdict()
+        steps.append(time.process_time() - began)
+        began = time.process_time()
+        verdict.because, verdict.learned, [fault.estimate for fault in verdict.faults if fault.p >= LOOKED_AT]
+        looks.append(time.process_time() - began)
+    return steps, looks
 
 
 def measure(repeats, kinds=None, faults=FAULTS):
-    """Rows (sensor, told, count, fault, best, median) [s], one a step."""
+    """Rows (sensor, told, count, fault, best, median, median of the looks) [s], one a step."""
     kb = knowledge()
     rows = []
     for sensor in kinds or sensors(kb):
         for told in (True, False):
             times = [(count, fault, seconds(job, repeats)) for fault in faults for count, job in jobs(kb, sensor, told, fault).items()]
-            rows += [(sensor, told, count, fault, min(each), statistics.median(each)) for count, fault, each in sorted(times)]
+            rows += [(sensor, told, count, fault, min(steps), statistics.median(steps), statistics.median(looks))
+                     for count, fault, (steps, looks) in sorted(times)]
     return rows
 
 
@@ -78,6 +85,9 @@ def table(rows):
         ms = np.array([1000 * row[5] for row in rows if row[1] == told])
         lines.append(f"circuit {'told' if told else 'unknown'}: {(ms <= LIMIT_MS).sum()} of {len(ms)} steps within {LIMIT_MS:.0f} ms;"
                      f" median {np.median(ms):.0f}, nine in ten within {np.quantile(ms, 0.9):.0f} ms")
+    looks = np.array([1000 * row[6] for row in rows])
+    lines.append(f"reasons, severities and what was learned, where they are looked at: median {np.median(looks):.0f} ms,"
+                 f" largest {looks.max():.0f} ms")
     worst = max(rows, key=lambda row: row[5])
     lines.append(f"largest: {worst[0]}, circuit {'told' if worst[1] else 'unknown'}, {worst[2]} readings:"
                  f" best {1000 * worst[4]:.0f} ms, median {1000 * worst[5]:.0f} ms")

@@ -68,7 +68,7 @@ def test_what_does_not_fit_is_seldom_found_wrongly(number):
 def test_the_time_of_a_step_is_told_for_each_number_of_readings():
     rows = step.measure(1, kinds=("battery-temperature",), faults=("plug-contact",))
     assert [(row[1], row[2]) for row in rows] == [(told, count) for told in (True, False) for count in step.COUNTS]
-    assert all(0.0 < best <= median for *_, best, median in rows)
+    assert all(0.0 < best <= median and look > 0.0 for *_, best, median, look in rows)
     assert "largest: battery-temperature" in step.table(rows)
 
 

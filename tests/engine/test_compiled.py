@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr, ndtr, ndtri
 
-from engine.compiled import below_normal, bell, everywhere, exp_of, ln_below_normal, log_of
+from engine.compiled import below_normal, bell, everywhere, exp_of, ln_below_normal, log_of, normal_at
 from engine.ranked import quantiles
 
 STEADY = settings(max_examples=200, deadline=None, derandomize=True)
@@ -28,6 +28,13 @@ def test_the_normal_is_that_of_scipy_far_into_its_tails():
     assert everywhere(below_normal, WIDE) == pytest.approx(ndtr(WIDE), rel=2e-7)
     assert everywhere(ln_below_normal, WIDE) == pytest.approx(log_ndtr(WIDE), abs=2e-7)
     assert ln_below_normal(-500.0) == pytest.approx(log_ndtr(-500.0), rel=1e-9)
+
+
+def test_where_so_much_of_the_normal_lies_below_is_told_as_scipy_does():
+    below = np.concatenate([np.linspace(0.001, 0.999, 999), 10.0 ** np.arange(-7.0, -3.0), 1.0 - 10.0 ** np.arange(-7.0, -3.0)])
+    assert everywhere(normal_at, below) == pytest.approx(ndtri(below), rel=2e-6, abs=1e-6)
+    assert everywhere(normal_at, np.array([1e-9, 1.0 - 1e-9])) == pytest.approx(ndtri([1e-9, 1.0 - 1e-9]), rel=1e-3)
+    assert everywhere(below_normal, everywhere(normal_at, below)) == pytest.approx(below, rel=2e-5)
 
 
 def test_a_bell_holds_one_in_all():
