@@ -136,8 +136,8 @@ FAR = (-0.000200214257, 0.000100950558, 0.00134934322, -0.00367342844, 0.0057395
 
 @inlined
 def normal_at(below: float) -> float:
-    """Where so much of a standard normal lies `below`, within 3e-7 of itself (Giles 2010, "Approximating the erfinv function", from
-    memory)."""
+    """Where so much of a standard normal lies `below`, within 2e-6 of itself, nearer than 1e-7 to either end within a thousandth (Giles
+    2010, "Approximating the erfinv function", from memory)."""
     ln = -log_of(4.0 * below * (1.0 - below))
     near, far = ln - 2.5, math.sqrt(max(ln, 1.0)) - 3.0
     one, other = 0.0, 0.0

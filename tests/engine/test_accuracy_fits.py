@@ -21,7 +21,7 @@ from tests.loaded import KB
 from .accuracy_circuits import setup
 
 SHARE = np.array([[0.4]])
-# A coarse needle whose numbers contradict each other: a needle that rests and 7 V at the plug.
+# Made up, since what is proven is that one engine agrees with itself: a needle that rests, 7 V at the plug, and ohms of a full tank.
 NEEDLE = (("as-found", {"shows": 55}), ("unplugged", {"shows": 0}), ("substitute", {"ohm": 1500, "shows": 0}), ("look", {"good": True}),
           ("plug-volts", {"signal_to_return_v": 7.39, "signal_to_battery_v": 7.41}), ("substitute", {"ohm": 400, "shows": 0}),
           ("sensor-ohms", {"ohms": 31.9, "at": {"value": 91.5, "unit": "percent"}}))
