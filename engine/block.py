@@ -32,7 +32,7 @@ OF_AT, _end = _columns(OF._fields, _next)
 OF3_AT, _next = _columns(OF3._fields, _next)
 _next = max(_end, _next)
 STATE, _next = _columns(AT._fields, _next)
-FEED, _next = _columns(("volts", "ohm", "open_v", "wire_share", "bare_volts", "bare_ohm", "real_open_v", "source_ohm", "ln_source",
+FEED, _next = _columns(("volts", "ohm", "open_v", "wire_share", "real_open_v", "per_open", "source_ohm", "ln_source",
                         "chassis_v", "siemens", "amps"), _next)
 ROOM, SEEN = _columns(("at", "inverse", "ln_ohm", "position", "own", "element", "below", "ground_v", "plug_v", "share", "one", "two"), _next)
 HOOK = WIDTH * B

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from engine.block import B, HOOK, POINT, ROOM, SEEN
-from engine.compiled import bell, below_normal, called, held_at, inlined, log_of
+from engine.compiled import bell, bell_per, below_normal, called, held_at, inlined, log_of
 from engine.grades import stuck_at
 from engine.items import BY_ROW, LN_ADDED_OHM, LN_OHM, MEASURED, MILLIAMPS, MOVED, OHM_FLOOR, OPEN, SHOWS, SLIP, THERMOMETER, UNIT_SLIP, WORD, Items
 from engine.module import Typed, converter_step, outside_limits, shown_density
@@ -27,21 +27,22 @@ KEY_OFF_NUMBER = 0.05
 
 
 @called
-def reading_chances(job: object, typed: Items, row: object, at: int, w: np.ndarray, each: np.ndarray, slip: np.ndarray, n: int) -> None:
-    """Puts the chance of each reading into `each` (i B,) and of its being a slip into `slip` (i B,), for `row`, the model's row
-    number `at`, of the first `n` samples of block `w`."""
+def reading_chances(job: object, typed: Items, row: object, at: int, w: np.ndarray, each: np.ndarray, slip: np.ndarray, slips: bool, n: int) -> None:
+    """Puts the chance of each reading into `each` (i B,) and, where `slips` are asked for, of its being one into `slip` (i B,), for `row`,
+    the model's row number `at`, of the first `n` samples of block `w`."""
     for i in range(typed.readings * B):
         each[i] = 1.0
-        slip[i] = 0.0
+        if slips:
+            slip[i] = 0.0
     for k in range(len(typed.items)):
         item = typed.items[k]
         here = item.reading * B
         if item.kind == SHOWS:
             _shown_fit(job, typed, k, row, w, n)
-            _multiply(w, each, slip, here, 1.0 - SLIP - UNIT_SLIP, SLIP / item.span, UNIT_SLIP, n)
+            _multiply(w, each, slip, slips, here, 1.0 - SLIP - UNIT_SLIP, SLIP / item.span, UNIT_SLIP, n)
         elif item.kind == MEASURED:
-            _measured_fit(item, row, w, n)
-            _multiply(w, each, slip, here, 1.0 - SLIP - UNIT_SLIP, SLIP / item.span, UNIT_SLIP, n)
+            _measured_fit(job, item, row, w, n)
+            _multiply(w, each, slip, slips, here, 1.0 - SLIP - UNIT_SLIP, SLIP / item.span, UNIT_SLIP, n)
         elif item.kind == THERMOMETER:
             number, flat = item.typed[0], 0.5 / item.span
             e = each[here:here + B]
@@ -50,15 +51,15 @@ def reading_chances(job: object, typed: Items, row: object, at: int, w: np.ndarr
                 e[s] *= 0.5 * bell(number - w[SEEN + TRUE * B + s], AT_SD) + flat
         elif item.kind == WORD:
             _word(job, item.high, row, w, SEEN + item.place * HOOK + VALUE * B, n)
-            _multiply(w, each, slip, here, 1.0, SLIP, 0.0, n)
+            _multiply(w, each, slip, slips, here, 1.0, SLIP, 0.0, n)
         elif item.kind == MOVED:
             _moved(job, item, row, w, n)
-            _multiply(w, each, slip, here, 1.0, SLIP, 0.0, n)
+            _multiply(w, each, slip, slips, here, 1.0, SLIP, 0.0, n)
         elif item.kind == OPEN:
             put_compared(item, w, _column(item), ROOM.one, n)
             for s in range(n):
                 w[ROOM.one + s] = 0.99 * below_normal(log_of(w[ROOM.one + s] / OPEN_FROM_OHM) / 0.4)
-            _multiply(w, each, slip, here, 1.0, 0.002, 0.0, n)
+            _multiply(w, each, slip, slips, here, 1.0, 0.002, 0.0, n)
         elif item.kind == BY_ROW:
             chance = typed.by_row[item.table, at]
             for s in range(n):
@@ -66,7 +67,8 @@ def reading_chances(job: object, typed: Items, row: object, at: int, w: np.ndarr
 
 
 @inlined
-def _multiply(w: np.ndarray, each: np.ndarray, slip: np.ndarray, here: int, part: float, slipped: float, other: float, n: int) -> None:
+def _multiply(w: np.ndarray, each: np.ndarray, slip: np.ndarray, slips: bool, here: int, part: float, slipped: float, other: float,
+              n: int) -> None:
     """Multiplies into `each` from `here` on the chances in ROOM.one, of this `part`, with those `slipped`, and in the `other` unit
     as in ROOM.two."""
     e, p = each[here:here + B], slip[here:here + B]
@@ -75,8 +77,9 @@ def _multiply(w: np.ndarray, each: np.ndarray, slip: np.ndarray, here: int, part
         w[ROOM.at + s] = part * w[ROOM.one + s] + w[ROOM.position + s]
     for s in range(n):
         e[s] *= w[ROOM.at + s]
-    for s in range(n):
-        p[s] = max(p[s], w[ROOM.position + s] / w[ROOM.at + s])
+    if slips:
+        for s in range(n):
+            p[s] = max(p[s], w[ROOM.position + s] / w[ROOM.at + s])
 
 
 @inlined
@@ -109,7 +112,7 @@ def variance_of(step: float, apart: float, dialled: float, coldest: float, hotte
 @inlined
 def outside_of(job: object, share: float) -> float:
     """Chance that the pin's `share` of open is out of limits."""
-    return outside_limits(share, job.low_share, job.low_soft, job.high_share, job.high_soft)
+    return outside_limits(share, job.low_share, job.low_steep, job.high_share, job.high_steep)
 
 
 @inlined
@@ -131,13 +134,15 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
             held = 1.0 if pointer else max(below_normal((highest - at) / sd) - below_normal((lowest - at) / sd), 0.5)
             w[ROOM.one + s], w[ROOM.two + s] = bell(shows - at, sd) / held, item.runs * bell(other - at, sd) / held if item.others else 0.0
         return
-    _put_density(job, typed, k, 0, row, w, seen, ROOM.one, n)
+    _put_spread(job, item, row, w, seen, n)
+    _put_density(job, typed, k, 0, w, seen, ROOM.one, n)
     if both:
-        _put_density(job, typed, k, 1, row, w, seen, ROOM.two, n)
+        _put_density(job, typed, k, 1, w, seen, ROOM.two, n)
     if job.switches:
         v = w[seen:seen + HOOK]
-        _put_density(job, typed, k, 0, row, w, seen + OTHER * B, ROOM.position, n)
-        _put_density(job, typed, k, 1, row, w, seen + OTHER * B, ROOM.at, n)
+        _put_spread(job, item, row, w, seen + OTHER * B, n)
+        _put_density(job, typed, k, 0, w, seen + OTHER * B, ROOM.position, n)
+        _put_density(job, typed, k, 1, w, seen + OTHER * B, ROOM.at, n)
         for s in range(n):
             part = v[BRANCH * B + s]
             w[ROOM.one + s] = (1.0 - part) * w[ROOM.one + s] + part * w[ROOM.position + s]
@@ -157,21 +162,28 @@ def _shown_fit(job: object, typed: Items, k: int, row: object, w: np.ndarray, n:
 
 
 @inlined
-def _put_density(job: object, typed: Items, k: int, unit: int, row: object, w: np.ndarray, seen: int, out: int, n: int) -> None:
-    """Puts the density of shown number `k`, as typed or in the other `unit`, of what is `seen` into column `out`."""
-    item, number, v = typed.items[k], typed.shown[k, unit], w[seen:seen + HOOK]
-    o = w[out:out + B]
+def _put_spread(job: object, item: object, row: object, w: np.ndarray, seen: int, n: int) -> None:
+    """Puts the standard deviation of a number shown, of what is `seen`, into ROOM.plug_v."""
+    v = w[seen:seen + HOOK]
     step, apart, dialled, coldest, hottest = job.step, variance_apart(job), set_apart(job, row, item.dialled), row.coldest, row.hottest
     apart += item.width * item.width
     for s in range(n):
         w[ROOM.plug_v + s] = math.sqrt(variance_of(step, apart, dialled, coldest, hottest, v[VALUE * B + s],
                                                    v[SLOPE * B + s], v[SHARE * B + s]))
-    low, low_soft, high, high_soft = job.low_share, job.low_soft, job.high_share, job.high_soft
+
+
+@inlined
+def _put_density(job: object, typed: Items, k: int, unit: int, w: np.ndarray, seen: int, out: int, n: int) -> None:
+    """Puts the density of shown number `k`, as typed or in the other `unit`, of what is `seen` into column `out`; ROOM.plug_v holds how
+    far it varies."""
+    item, number, v = typed.items[k], typed.shown[k, unit], w[seen:seen + HOOK]
+    o = w[out:out + B]
+    low, low_steep, high, high_steep = job.low_share, job.low_steep, job.high_share, job.high_steep
     # Numbers of their own, lest each sample look them up again.
-    shown = Typed(number.held, number.shows, number.middle, number.breadth, number.side, number.near, number.beyond, number.ln_flat,
+    shown = Typed(number.held, number.shows, number.middle, number.breadth, number.side, number.near, number.beyond, number.flat,
                    number.own_share, number.own, number.still)
     for s in range(n):
-        outside = outside_limits(v[SHARE * B + s], low, low_soft, high, high_soft)
+        outside = outside_limits(v[SHARE * B + s], low, low_steep, high, high_steep)
         o[s] = shown_density(shown, v[VALUE * B + s], w[ROOM.plug_v + s], outside)
     if item.sweep:
         shows = number.shows
@@ -227,14 +239,14 @@ def spread_at(floats: bool, spread: float, return_ohm: float) -> float:
 
 
 @inlined
-def _measured_fit(item: object, row: object, w: np.ndarray, n: int) -> None:
+def _measured_fit(job: object, item: object, row: object, w: np.ndarray, n: int) -> None:
     """Puts densities of a measured value as typed into ROOM.one and, for ohms, a thousand times off into ROOM.two, on both pull-ups
     of a module that switches."""
     put_number(item, w, ROOM.position, n)
     _put_bell(item, row, 0, w, ROOM.position, ROOM.one, n)
     for s in range(n):
         w[ROOM.two + s] = 0.0
-    if item.metered:
+    if item.metered and job.switches:
         put_compared(item, w, _column(item) + OTHER * B, ROOM.at, n)
         _put_bell(item, row, 0, w, ROOM.at, ROOM.plug_v, n)
         branch = SEEN + item.place * HOOK + BRANCH * B
@@ -266,10 +278,14 @@ def _put_bell(item: object, row: object, unit: int, w: np.ndarray, number: int, 
     """Puts the density of `item` typed in this `unit` into column `out`, where its own number is in column `number`."""
     typed, kilo, spread, floats = item.typed[unit], item.kilo[unit], item.spread[unit], item.floats
     kilohm = row.kilohm_mistaken and item.law == LN_OHM
-    v, o, as_often = w[number:number + B], w[out:out + B], 0.5 if kilohm else 1.0
-    for s in range(n):
-        off = typed_as(kilohm, typed, kilo, v[s]) - v[s]
-        o[s] = as_often * bell(off, spread_at(floats, spread, w[SEEN + RETURN_OHM * B + s]))
+    v, o, as_often, per = w[number:number + B], w[out:out + B], 0.5 if kilohm else 1.0, 1.0 / spread
+    if floats:
+        for s in range(n):
+            off = typed_as(kilohm, typed, kilo, v[s]) - v[s]
+            o[s] = as_often * bell(off, spread_at(floats, spread, w[SEEN + RETURN_OHM * B + s]))
+    else:
+        for s in range(n):
+            o[s] = as_often * bell_per(typed_as(kilohm, typed, kilo, v[s]) - v[s], per)
 
 
 @inlined

@@ -87,9 +87,9 @@ def feed(open_v: float, source_ohm: float, signal_ohm: float, leak_siemens: floa
     Only positive terms are added, so no digits are lost when a short stands
     beside an open.
     """
-    path_ohm = source_ohm + signal_ohm
-    ohm = 1.0 / (1.0 / path_ohm + leak_siemens)
-    return Feed((open_v / path_ohm + leak_amps) * ohm, ohm, open_v, signal_ohm / path_ohm)
+    per_path = 1.0 / (source_ohm + signal_ohm)
+    ohm = 1.0 / (per_path + leak_siemens)
+    return Feed((open_v * per_path + leak_amps) * ohm, ohm, open_v, signal_ohm * per_path)
 
 
 @inlined

@@ -110,20 +110,19 @@ def log_of(at: float) -> float:
 
 
 @inlined
-def _ln_tail(out: float) -> float:
-    """Natural log of the chance that a standard normal lies beyond `out`, not below 0, but for the factor t/2: within 1.2e-7
-    (Press and others, "Numerical Recipes", section 6.2, a Chebyshev fit of the complementary error function; from memory)."""
+def tail_times(out: float, ln: float) -> float:
+    """Chance that a standard normal lies beyond `out`, not below 0, over exp of minus half its square and times exp(`ln`): within 1.2e-7
+    of itself (Press and others, "Numerical Recipes", section 6.2, a Chebyshev fit of the complementary error function; from memory)."""
     t = 1.0 / (1.0 + 0.5 * ROOT_HALF * out)
     fit = (1.00002368 + t * (0.37409196 + t * (0.09678418 + t * (-0.18628806 + t * (0.27886807 + t * (
         -1.13520398 + t * (1.48851587 + t * (-0.82215223 + t * 0.17087277))))))))
-    return -0.5 * out * out - 1.26551223 + t * fit
+    return 0.5 * t * exp_of(ln - 1.26551223 + t * fit)
 
 
 @inlined
 def below_normal(at: float) -> float:
     """Chance that a standard normal lies below `at`."""
-    out = abs(at)
-    tail = 0.5 / (1.0 + 0.5 * ROOT_HALF * out) * exp_of(_ln_tail(out))
+    tail = tail_times(abs(at), -0.5 * at * at)
     return 1.0 - tail if at > 0.0 else tail
 
 
@@ -147,15 +146,13 @@ def normal_at(below: float) -> float:
 
 
 @inlined
-def ln_below_normal(at: float) -> float:
-    """Natural log of the chance that a standard normal lies below `at`."""
-    out = abs(at)
-    ln_tail = _ln_tail(out) - log_of(2.0 + ROOT_HALF * out)
-    return log_of(1.0 - exp_of(ln_tail)) if at > 0.0 else ln_tail
+def bell(off: float, spread: float) -> float:
+    """Density of a normal of standard deviation `spread`, `off` from its middle."""
+    return bell_per(off, 1.0 / spread)
 
 
 @inlined
-def bell(off: float, spread: float) -> float:
-    """Density of a normal of standard deviation `spread`, `off` from its middle."""
-    ratio = off / spread
-    return exp_of(-0.5 * ratio * ratio) / (ROOT_TWO_PI * spread)
+def bell_per(off: float, per: float) -> float:
+    """As `bell`, `per` standard deviation."""
+    ratio = off * per
+    return exp_of(-0.5 * ratio * ratio) * (per * (1.0 / ROOT_TWO_PI))

@@ -201,7 +201,7 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
                         w[Z_AT[0] + numbers.dims[a] * B + s] = out.centre[i, j, a]
                 # Every other move goes along the slopes there are.
                 if move % 2 == 0 and moves > 0:
-                    put_linear(numbers, rows[i], offs, n)
+                    put_linear(numbers, rows[i], offs, 2 if free else 1, n)
                 else:
                     put_off(numbers, rows[i], numbers.hooks.all, moves == 0, offs, offs.off, lanes(n))
                 for k in range(count):

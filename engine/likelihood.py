@@ -65,6 +65,14 @@ class Evidence:
         return {t: stood(t, self.terms, self.scale) for t in self.terms if t.kind == "shows"}
 
     @cached_property
+    def stuck(self) -> tuple[np.ndarray, np.ndarray]:
+        """The rows (n,) whose number is stuck, and at what share (n, t) of its range each would have to be to show what was typed."""
+        rows, values = self.model.pick(np.arange(len(self.model))), list(dict.fromkeys(t.value for t in self.terms if t.kind == "shows"))
+        frozen = rows.having("reading-frozen")
+        of_kind = {rows.kinds[k].id: [rows.stuck_share(k, value) for value in values] for k in frozen}
+        return frozen, np.array([of_kind[rows.kinds[k].id] for k in frozen]).reshape(len(frozen), len(values))
+
+    @cached_property
     def typed(self) -> AllTyped:
         """All of it for compiled loops."""
         rows = self.model.pick(np.arange(len(self.model)))
@@ -143,14 +151,14 @@ def weighing_for(typed: AllTyped) -> Weighing:
 
 
 @called
-def put_fit(circuit: Circuit, typed: AllTyped, at: int, put_in: Weighing, n: int) -> None:
-    """Puts chances of the readings of the model's row `at` for the block's first `n` samples into `put_in`, and the log of the
-    likelihood of readings and signs together."""
+def put_fit(circuit: Circuit, typed: AllTyped, at: int, put_in: Weighing, slips: bool, n: int) -> None:
+    """Puts chances of the readings of the model's row `at` for the block's first `n` samples into `put_in`, those of `slips` where they
+    are asked for, and the log of the likelihood of readings and signs together."""
     job, row, w = circuit.job[0], circuit.rows[at], put_in.room.block
     put_quantities(job, w, n)
     for healthy in range(1 if row.comes and typed.items.readings > 0 else 0, -1, -1):
         put_seen(circuit, row, typed.hooks, typed.hooks.all, healthy == 1, put_in.room, n)
-        reading_chances(job, typed.items, row, at, w, put_in.each, put_in.slip, n)
+        reading_chances(job, typed.items, row, at, w, put_in.each, put_in.slip, slips, n)
         for s in range(typed.items.readings * B):
             if healthy == 1:
                 put_in.still[s], put_in.still_slip[s] = put_in.each[s], put_in.slip[s]
@@ -179,7 +187,7 @@ def _weigh(circuit: Circuit, typed: AllTyped, put_in: Weighing, rows: np.ndarray
         for start in range(0, share.shape[1], B):
             n = min(B, share.shape[1] - start)
             put_samples(share[f], z[f], start, n, put_in.room.block)
-            put_fit(circuit, typed, rows[f], put_in, lanes(n))
+            put_fit(circuit, typed, rows[f], put_in, len(each) > 0, lanes(n))
             for i in range(len(each)):
                 for s in range(n):
                     each[i, f, start + s], slip[i, f, start + s] = put_in.each[i * B + s], put_in.slip[i * B + s]

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.compiled import ROOT_TWO_PI, bell, below_normal, exp_of, held_at, inlined, ln_below_normal, log_of
+from engine.compiled import ROOT_TWO_PI, bell, below_normal, exp_of, held_at, inlined, log_of, tail_times
 from engine.live_data import TEMPERATURE as TEMPERATURE_ITEM
 from engine.quantities import TEMPERATURE, Quantity
 
@@ -36,7 +36,7 @@ WHOLE_AT_END = 0.8
 
 class Typed(NamedTuple):
     """A typed number of live data: whether an item can hold it; its middle and breadth as a whole number; which end of the scale it
-    may be, what is left of its own density there, the density of standing for anything beyond, and the log of that over its own;
+    may be, what is left of its own density there, the density of standing for anything beyond, and that over its own;
     how often and how likely the module shows it as its own, and how often it still does inside its limits."""
 
     held: float
@@ -46,7 +46,7 @@ class Typed(NamedTuple):
     side: float
     near: float
     beyond: float
-    ln_flat: float
+    flat: float
     own_share: float
     own: float
     still: float
@@ -87,17 +87,17 @@ def converter_step(share: float, slope: float, step: float) -> float:
 
 
 def limits_of(open_v: float, short_v: float, low_limit_v: float | None, high_limit_v: float | None) -> tuple[float, float, float, float]:
-    """Limits as shares of open, each with the breadth over which it counts: low and high; unknown ones lie at 2.5 and 97.5 %."""
+    """Limits as shares of open, each with one over the breadth over which it counts: low and high; unknown ones lie at 2.5 and 97.5 %."""
     scale = open_v - short_v
-    soft = (TOLD_LIMIT_SOFT_V if low_limit_v is not None else UNTOLD_LIMIT_SOFT_V) / scale
-    return ((low_limit_v - short_v) / scale if low_limit_v is not None else LOW_LIMIT_SHARE, soft,
-            (high_limit_v - short_v) / scale if high_limit_v is not None else HIGH_LIMIT_SHARE, soft)
+    steep = scale / (TOLD_LIMIT_SOFT_V if low_limit_v is not None else UNTOLD_LIMIT_SOFT_V)
+    return ((low_limit_v - short_v) / scale if low_limit_v is not None else LOW_LIMIT_SHARE, steep,
+            (high_limit_v - short_v) / scale if high_limit_v is not None else HIGH_LIMIT_SHARE, steep)
 
 
 @inlined
-def outside_limits(share: float, low: float, low_soft: float, high: float, high_soft: float) -> float:
+def outside_limits(share: float, low: float, low_steep: float, high: float, high_steep: float) -> float:
     """Chance that pin volts, given as `share` of open, count as out of limits (see `limits_of`)."""
-    return held_at((low - share) / low_soft + 0.5, 0.0, 1.0) + held_at((share - high) / high_soft + 0.5, 0.0, 1.0)
+    return held_at((low - share) * low_steep + 0.5, 0.0, 1.0) + held_at((share - high) * high_steep + 0.5, 0.0, 1.0)
 
 
 def pack_typed(shows: float, scale: Quantity = TEMPERATURE, default: float | tuple[float, float] | None = None,
@@ -127,7 +127,7 @@ def pack_typed(shows: float, scale: Quantity = TEMPERATURE, default: float | tup
         own = (default_share, AT_AN_END * at_ends / (2.0 * DEFAULT_WITHIN) + (1.0 - AT_AN_END) * even,
                STILL_LATCHED / default_share if latched else 0.0)
     return Typed(float(held), float(shows), WHOLE_MIDDLE * scale.whole, WHOLE_SD * scale.whole, float(side), near, beyond,
-                 math.log(beyond / near * ROOT_TWO_PI) if side else 0.0, *own)
+                 beyond / near * ROOT_TWO_PI, *own)
 
 
 @inlined
@@ -147,15 +147,16 @@ def shown_density(typed: Typed, value: float, spread: float, outside: float) -> 
 
 
 @inlined
-def end_residual(side: float, ln_flat: float, relative: float, spread: float) -> float:
+def end_residual(side: float, flat: float, relative: float, spread: float) -> float:
     """What `relative`, off the shown number in standard deviations `spread`, comes to where that may be the end on this `side` and
-    says only "at least so far": minus half its square is the log of the density over its largest, flat beyond the end; `ln_flat`
-    is the log of how likely it stands for all beyond, over the density of its own."""
-    past, ln_flat = side * relative, ln_flat + log_of(spread)
-    flat = exp_of(ln_flat)
-    ln_near, ln_beyond = -0.5 * past * past, ln_flat + ln_below_normal(past)
-    ln = max(ln_near, ln_beyond) + log_of(1.0 + exp_of(-abs(ln_near - ln_beyond)))
-    size = math.sqrt(2.0 * max(log_of(max(1.0 + 0.5 * flat, flat)) - ln, 0.0))
+    says only "at least so far": minus half its square is the log of the density over its largest, flat beyond the end; `flat`
+    is how likely it stands for all beyond, over the density of its own."""
+    past, flat = side * relative, flat * spread
+    half, tail = 0.5 * past * past, tail_times(abs(past), 0.0)
+    # Short of the end the bell is taken out of both, lest nothing be left of them.
+    short = past <= 0.0
+    density = 1.0 + flat * tail if short else flat + exp_of(-half) * (1.0 - flat * tail)
+    size = math.sqrt(2.0 * max(log_of(max(1.0 + 0.5 * flat, flat) / density) + (half if short else 0.0), 0.0))
     return side * (-size if past < 0.0 or flat >= 1.0 else size)
 
 

@@ -23,7 +23,7 @@ _NUMBERS = (
     # The circuit, and the volts and siemens of another instrument on it.
     "open_v", "battery_v", "other_siemens", "other_amps", "switch_ratio", "switch_at_c", "switch_band_c", "end_to_end_ohm",
     # One converter step as a share of open, and where a code sets.
-    "step", "low_share", "low_soft", "high_share", "high_soft",
+    "step", "low_share", "low_steep", "high_share", "high_steep",
     # Live data and its scale.
     "lowest", "highest", "low_end", "high_end", "low_ends_from", "high_ends_from", "whole", "reading_sd", "span", "moves_from",
     "plausible_within", "sign_low", "sign_high", "dial_share", "default_share",
@@ -55,7 +55,7 @@ def pack_job(setup: "Setup", end_to_end_ohm: float) -> np.ndarray:
         job["switch_at_c"], job["switch_band_c"] = circuit.switch_at_c, max(circuit.switch_band_c, 1e-6)
     job["end_to_end_ohm"] = end_to_end_ohm
     job["step"] = step_of(circuit.open_v or 5.0, short_v, circuit.bits)
-    job["low_share"], job["low_soft"], job["high_share"], job["high_soft"] = limits_of(
+    job["low_share"], job["low_steep"], job["high_share"], job["high_steep"] = limits_of(
         circuit.open_v or 5.0, short_v, circuit.low_limit_v, circuit.high_limit_v)
     for name in ("lowest", "highest", "low_end", "high_end", "low_ends_from", "high_ends_from", "whole", "reading_sd", "span",
                  "moves_from", "plausible_within", "thermometer_sd"):

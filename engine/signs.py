@@ -103,7 +103,7 @@ def _own(kind: FaultKind, sign: str) -> float | None:
 def _put_met(job: object, sign: int, w: np.ndarray, low: int, high: int, n: int) -> None:
     """Puts how far (0..1) the circuit shows the sign, by what it shows at a `low` value and at a `high` one, into ROOM.one."""
     cold, hot = w[low:low + HOOK], w[high:high + HOOK]
-    limits = job.low_share, job.low_soft, job.high_share, job.high_soft
+    limits = job.low_share, job.low_steep, job.high_share, job.high_steep
     plausible, low_at, high_at = job.plausible_within, job.sign_low, job.sign_high
     for s in range(n):
         low_share, high_share = cold[SHARE * B + s], hot[SHARE * B + s]

@@ -139,10 +139,10 @@ def _compare_shown(job: object, typed: Items, k: int, row: object, w: np.ndarray
     counts = 0.0 if row.frozen or row.key_off else 1.0
     for s in range(n):
         o[s] = counts * (held_at(v[VALUE * B + s], lowest, highest) - middle) / wide[s]
-    side, ln_flat = typed.shown[k, 0].side, typed.shown[k, 0].ln_flat
+    side, flat = typed.shown[k, 0].side, typed.shown[k, 0].flat
     if side != 0.0 and counts != 0.0:
         for s in range(n):
-            o[s] = end_residual(side, ln_flat, o[s], wide[s])
+            o[s] = end_residual(side, flat, o[s], wide[s])
 
 
 @inlined
@@ -164,14 +164,16 @@ def _start(numbers: Numbers, a: int) -> int:
 
 
 @laid_in
-def put_linear(numbers: Numbers, at: int, offs: Offs, n: int) -> None:
+def put_linear(numbers: Numbers, at: int, offs: Offs, every: int, n: int) -> None:
     """Puts how far each number is off into `offs.off` and its slopes into `offs.slope`, at the block's first `n` samples of the
-    model's row `at`, by forward differences; the block's samples are as before afterwards.
+    model's row `at`, by forward differences at `every` first or second of them, straight between these; the block's samples are as before
+    afterwards.
 
     As many moved copies of the samples as there is room for are looked at together.
     """
     job, row, w, size = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block, len(numbers.dims)
-    count, copies = numbers.typed.numbers * B, B // n
+    count, m = numbers.typed.numbers * B, (n + every - 1) // every
+    copies = B // m
     # Asked as a question: a plain "yes" would be compiled once more by itself.
     put_off(numbers, at, numbers.hooks.all, n > 0, offs, offs.off, lanes(n))
     for a in range(size + 1):
@@ -184,23 +186,27 @@ def put_linear(numbers: Numbers, at: int, offs: Offs, n: int) -> None:
             for s in range(count):
                 offs.slope[a * count + s] = 0.0
     for k in range(0, count, B):
-        for s in range(n, copies * n):
-            offs.spread[k + s], offs.which[k + s] = offs.spread[k + s - n], offs.which[k + s - n]
+        for s in range(m):
+            offs.spread[k + s], offs.which[k + s] = offs.spread[k + every * s], offs.which[k + every * s]
+        for s in range(m, copies * m):
+            offs.spread[k + s], offs.which[k + s] = offs.spread[k + s - m], offs.which[k + s - m]
     for moves in (WITH_SENSOR, EVERYTHING):
         asked, first, taken = numbers.hooks.all if moves == EVERYTHING else numbers.hooks.with_sensor, 0, 0
         for a in range(size + 1):
             if offs.moves[a] == moves:
                 for b in range(size + 1):
                     column, base = w[_start(numbers, b):_start(numbers, b) + B], offs.base[b * B:b * B + B]
-                    for s in range(n):
-                        column[taken * n + s] = base[s] + (_step(b == size, base[s]) if a == b else 0.0)
+                    for s in range(m):
+                        here = base[every * s]
+                        column[taken * m + s] = here + (_step(b == size, here) if a == b else 0.0)
                 taken += 1
             if taken == copies or (a == size and taken > 0):
-                _put_moved(numbers, at, asked, offs, n, taken)
+                _put_moved(numbers, at, asked, offs, every, m, taken)
                 taken = 0
                 for b in range(first, a + 1):
                     if offs.moves[b] == moves:
-                        _put_slope(numbers, offs, b, n, taken)
+                        _put_slope(numbers, offs, b, every, m, taken)
+                        _spread_out(offs, b, every, count, n)
                         taken += 1
                 first, taken = a + 1, 0
     for a in range(size + 1):
@@ -216,23 +222,35 @@ def _step(severity: bool, share: float) -> float:
 
 
 @laid_in
-def _put_moved(numbers: Numbers, at: int, asked: np.ndarray, offs: Offs, n: int, copies: int) -> None:
-    """Puts how far each number on hook-ups `asked` for is off at so many moved `copies` of `n` samples into `offs.moved`."""
+def _put_moved(numbers: Numbers, at: int, asked: np.ndarray, offs: Offs, every: int, m: int, copies: int) -> None:
+    """Puts how far each number on hook-ups `asked` for is off at so many moved `copies` of `m` samples, `every` first or second of all,
+    into `offs.moved`."""
     for k in range(0, numbers.typed.numbers * B, B):
         for copy in range(copies):
-            for s in range(n):
-                offs.moved[k + copy * n + s] = offs.off[k + s]
-    put_off(numbers, at, asked, n < 0, offs, offs.moved, lanes(copies * n))
+            for s in range(m):
+                offs.moved[k + copy * m + s] = offs.off[k + every * s]
+    put_off(numbers, at, asked, m < 0, offs, offs.moved, lanes(copies * m))
 
 
 @inlined
-def _put_slope(numbers: Numbers, offs: Offs, a: int, n: int, copy: int) -> None:
-    """Puts slopes against unknown number `a`, moved in this `copy` of `n` samples, into `offs.slope`."""
+def _put_slope(numbers: Numbers, offs: Offs, a: int, every: int, m: int, copy: int) -> None:
+    """Puts slopes against unknown number `a`, moved in this `copy` of `m` samples, `every` first or second of all, into `offs.slope`."""
     count, base = numbers.typed.numbers * B, offs.base[a * B:a * B + B]
     for k in range(0, count, B):
         slope = offs.slope[a * count + k:a * count + k + B]
-        for s in range(n):
-            slope[s] = (offs.moved[k + copy * n + s] - offs.off[k + s]) / _step(a == len(numbers.dims), base[s])
+        for s in range(m):
+            slope[s] = (offs.moved[k + copy * m + s] - offs.off[k + every * s]) / _step(a == len(numbers.dims), base[every * s])
+
+
+@inlined
+def _spread_out(offs: Offs, a: int, every: int, count: int, n: int) -> None:
+    """Makes of slopes against unknown number `a` at `every` second sample those at all `n`: straight between, the last as the one before."""
+    if every == 2:
+        for k in range(0, count, B):
+            slope = offs.slope[a * count + k:a * count + k + B]
+            for s in range(n - 1, -1, -1):
+                left, right = s // 2, min((s + 1) // 2, (n - 1) // 2)
+                slope[s] = 0.5 * (slope[left] + slope[right])
 
 
 def full(dims: np.ndarray, values: np.ndarray) -> np.ndarray:

@@ -302,7 +302,7 @@ def _draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells
                 for s in range(n):
                     out.z[begin + s, active[a]] = column[s]
             if weighed:
-                put_fit(circuit, typed, rows[k], put_in, lanes(n))
+                put_fit(circuit, typed, rows[k], put_in, n < 0, lanes(n))
                 for s in range(n):
                     out.ln_weight[begin + s] = put_in.ln[s] - drawing.ln[s]
 

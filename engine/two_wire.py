@@ -28,12 +28,14 @@ def predict_two_wire(job: object, table: Table, row: object, hooks: np.ndarray, 
     negative in the result.
     """
     _put_shared(job, w, n)
+    _put_feed(w, n, 1.0, 1.0)
     for r in range(len(hooks)):
         if asked[r]:
             hook, seen = hooks[r], SEEN + r * HOOK
             _put_element(job, table, row, hook, w, seen, n)
             _put_below(job, hook, w, n)
-            _put_feed(w, n, 1.0, 1.0)
+            if job.switches:
+                _put_feed(w, n, 1.0, 1.0)
             _through(job, table, row, hook, w, seen, n, 1.0)
             if job.switches:
                 _put_feed(w, n, 1.0 if row.switching_dead else job.switch_ratio, job.switch_ratio)
@@ -58,6 +60,7 @@ def _put_shared(job: object, w: np.ndarray, n: int) -> None:
                             + chassis_v * to_ground + amps)
         w[FEED.chassis_v + s] = chassis_v
         w[FEED.real_open_v + s] = nominal_v * w[OF_AT.open_factor + s]
+        w[FEED.per_open + s] = 1.0 / w[FEED.real_open_v + s]
         w[FEED.open_v + s] = w[FEED.real_open_v + s] * w[STATE.supply_factor + s]
 
 
@@ -86,11 +89,10 @@ def _through(job: object, table: Table, row: object, hook: object, w: np.ndarray
         plug_v = (volts * below + w[ROOM.ground_v + s] * ohm) / (ohm + below)
         pin_v = plug_v if at_module else plug_v + (open_v - plug_v) * w[FEED.wire_share + s]
         pin_v += w[STATE.offset_v + s]
-        real_open_v = w[FEED.real_open_v + s]
         if pointer:
             # A pointer takes what its coil draws for what its scale was drawn with.
-            pin_v = real_open_v - (open_v - pin_v) * (w[OF_AT.source_ohm + s] * ratio / w[FEED.source_ohm + s])
-        share = held_at(pin_v / real_open_v, SHARE_ENDS[0], SHARE_ENDS[1])
+            pin_v = w[FEED.real_open_v + s] - (open_v - pin_v) * (w[OF_AT.source_ohm + s] * ratio / w[FEED.source_ohm + s])
+        share = held_at(pin_v * w[FEED.per_open + s], SHARE_ENDS[0], SHARE_ENDS[1])
         w[ROOM.plug_v + s], w[ROOM.share + s] = plug_v, share
         w[ROOM.ln_ohm + s] = log_of(share / (1.0 - share)) + w[FEED.ln_source + s]
     if row.quantity == AT.module_ln_factor or row.also == AT.module_ln_factor:

@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.special import log_ndtr
 
 from engine.circuit import solve
-from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step, converter_volts, limits_of, outside_limits,
-                           pack_typed, shown_density, step_of)
+from engine.module import (COLD_END_C, HOT_END_C, assumed_ohm, converter_step, converter_volts, end_residual, limits_of,
+                           outside_limits, pack_typed, shown_density, step_of)
 from engine.quantities import QUANTITIES
 
 STEADY = settings(max_examples=80, deadline=None, derandomize=True)
@@ -126,3 +127,16 @@ def test_outside_its_limits_a_module_may_show_its_default():
     assert 1e-4 < density(60.0, -90.0, outside=1.0) < 5e-3
     assert density(60.0, -90.0, outside=0.0) < 1e-9
     assert density(60.0, 60.0, outside=0.0, default_c=80.0) == density(60.0, 60.0)
+
+
+@STEADY
+@given(side=st.sampled_from((-1.0, 1.0)), flat=st.floats(1e-4, 30.0), relative=st.floats(-60.0, 60.0), spread=st.floats(0.05, 20.0))
+def test_a_number_that_may_be_an_end_is_off_by_what_its_density_lacks(side, flat, relative, spread):
+    # An identity, no source: a bell beside all that lies beyond, by SciPy's normal; where it is densest it is not off at all.
+    beyond = flat * spread
+    ln_density = np.logaddexp(-0.5 * relative**2, np.log(beyond) + log_ndtr(side * relative))
+    lacks = max(np.log(max(1.0 + 0.5 * beyond, beyond)) - ln_density, 0.0)
+    off = end_residual(side, flat, relative, spread)
+    assert 0.5 * off * off == pytest.approx(lacks, abs=1e-6, rel=1e-6)
+    # Short of the end it pulls on; beyond it nothing is further off than the flat part.
+    assert off * side <= 0.0 or side * relative > 0.0
