@@ -4,7 +4,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.batches import held
+from engine.compiled import compiled, exp_of, held_at, log_of, normal_at
+
+# The next nodes are laid at quantiles of each node's bell, a little wider than it is; a cell is no wider than so many of its bells.
+BELL, BELL_ENDS, AS_WIDE = 1.4, 0.03, 2.5
+# How far apart nodes are at least.
+APART = 1e-9
 
 
 class Nodes(NamedTuple):
@@ -96,11 +101,6 @@ def share_at(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[
     return low + part * (of_cells(edges, cell + 1) - low), cell
 
 
-def cell_of(edges: np.ndarray, share: np.ndarray) -> np.ndarray:
-    """The cell (f, s) each `share` (f, s) lies in."""
-    return _count_below(edges[:, 1:-1], share)
-
-
 def _count_below(bounds: np.ndarray, value: np.ndarray) -> np.ndarray:
     """How many of each row's ascending `bounds` (f, b) lie at or below each `value` (f, s)."""
     if len(bounds) <= bounds.shape[1]:
@@ -119,13 +119,51 @@ def of_cells(values: np.ndarray, cell: np.ndarray) -> np.ndarray:
     return found.reshape(*cell.shape, *values.shape[2:])
 
 
-def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray, cell: np.ndarray) -> np.ndarray:
-    """Centres (f, s, a) at `share` (f, s) in `cell` (f, s), straight between the nodes; ends are held."""
-    left = held(cell - (share < of_cells(nodes, cell)), 0, nodes.shape[1] - 2)
-    a, b = of_cells(nodes, left), of_cells(nodes, left + 1)
-    part = held((share - a) / np.maximum(b - a, 1e-15), 0.0, 1.0)[..., None]
-    out, start = of_cells(centre, left + 1), of_cells(centre, left)
-    out -= start
-    out *= part
-    out += start
+@compiled
+def between(centre: np.ndarray, nodes: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """Centres (f, s, a) at `share` (f, s), straight between those `centre` (f, g, a) of ascending `nodes` (f, g); ends are held."""
+    f, count = share.shape
+    size = centre.shape[2]
+    out = np.empty((f, count, size))
+    for i in range(f):
+        for s in range(count):
+            left = 0
+            while left < nodes.shape[1] - 2 and nodes[i, left + 1] <= share[i, s]:
+                left += 1
+            part = held_at((share[i, s] - nodes[i, left]) / max(nodes[i, left + 1] - nodes[i, left], 1e-15), 0.0, 1.0)
+            for a in range(size):
+                out[i, s, a] = centre[i, left, a] + part * (centre[i, left + 1, a] - centre[i, left, a])
+    return out
+
+
+@compiled
+def relaid(had: np.ndarray, ln: np.ndarray, bell: np.ndarray, count: int, spread: int) -> np.ndarray:
+    """New node shares (f, count + spread), ascending: even quantiles of the bells, of log density `ln` (f, g) and this wide (f, g), about the
+    nodes `had` (f, g), and so many more `spread` over the range."""
+    f, g = had.shape
+    out, total = np.empty((f, count + spread)), np.empty(g + 1)
+    for i in range(f):
+        top = -np.inf
+        for j in range(g):
+            low = 0.5 * (had[i, j - 1] + had[i, j]) if j > 0 else 0.0
+            high = 0.5 * (had[i, j] + had[i, j + 1]) if j < g - 1 else 1.0
+            total[j + 1] = ln[i, j] + log_of(min(high - low, AS_WIDE * bell[i, j]))
+            top = max(top, total[j + 1])
+        total[0] = 0.0
+        for j in range(g):
+            total[j + 1] = total[j] + exp_of(total[j + 1] - top)
+        which = 0
+        for k in range(count):
+            at = (k + 0.5) / count * total[g]
+            while which < g - 1 and total[which + 1] <= at:
+                which += 1
+            part = (at - total[which]) / max(total[which + 1] - total[which], 1e-12 * total[g])
+            off = BELL * bell[i, which] * normal_at(held_at(part, BELL_ENDS, 1.0 - BELL_ENDS))
+            out[i, k] = held_at(had[i, which] + off, 1e-4, 1.0 - 1e-4)
+        for k in range(spread):
+            out[i, count + k] = (k + 0.5) / spread
+        out[i].sort()
+        for k in range(count + spread):
+            # Equal neighbours would make an empty cell.
+            out[i, k] += APART * k
     return out

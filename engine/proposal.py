@@ -7,19 +7,19 @@ its Gaussian. Rows whose draws turn out to be worth too little get more nodes, w
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import expit, ndtri
+from scipy.special import expit
 
-from engine.batches import log_sum, squared
+from engine.batches import held, log_sum, squared
 from engine.ranked import quantiles
 from engine.cells import (
-    Nodes, between, cell_edges, cell_of, embedded, embedded_centre, empty_nodes, put, share_at, step_density, widths)
+    APART, AS_WIDE, Nodes, between, embedded, embedded_centre, empty_nodes, put, relaid, share_at, step_density, widths)
 from engine.gauss_newton import Moved, moved_all, off_all
 from engine.likelihood import Evidence, numbers_of
 from engine.slopes import full
 from engine.unknowns import Z_NAMES
 
-# Nodes of the first look at every row, and of the rounds after it.
-FIRST_NODES, NODES = 8, 12
+# Nodes of the first look at every row, and of the rounds after it, a quarter of them kept spread over the range.
+FIRST_NODES, NODES, SPREAD = 8, 12, 3
 # Leeway of each round, and how far behind the best (natural log) a row is left as it is from there on; rows as far
 # behind as GIVEN_UP are not drawn from at all.
 ROUNDS = ((8.0, 36.0), (3.0, 20.0), (1.0, 16.0), (1.0, 11.0), (1.0, 0.0))
@@ -30,8 +30,6 @@ ROUNDS_OF_NEEDLE = ((8.0, 60.0), (3.0, 45.0), (1.0, 30.0), (1.0, 20.0), (1.0, 0.
 # The first rounds leave the small unknowns at their mean.
 FOLLOWED = 2
 SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
-# Quantiles at which the next round's nodes are laid into each node's bell, a little wider than it is.
-BELL, BELL_ENDS = 1.4, 0.03
 # A stuck number gets a node, and one on either side to make its cell as narrow as it is.
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
 # Bells as if no thermometer were believed: for rows how far behind, how little either kind may count.
@@ -44,29 +42,62 @@ SETTLING, FINE_SETTLING = 2, 7
 SLIPPED, EVEN = 4.0, 0.04
 
 
-class Fit(NamedTuple):
-    """Rows (n,) still worth drawing from, all that were `followed` (m,), the nodes of all these, and the log evidence (f,) of all rows of
-    the model as far as they were followed."""
+class Left(NamedTuple):
+    """Rows (n,), ascending, left as they are from some round on, and their nodes: in all unknowns, or without the small ones."""
 
     rows: np.ndarray
-    followed: np.ndarray
     nodes: Nodes
+
+
+class Aside(NamedTuple):
+    """Bells as if no thermometer were believed: of `rows` (n,), ascending, their nodes, and how much (n,) the others count beside these;
+    the terms (k,) that are not believed."""
+
+    rows: np.ndarray
+    nodes: Nodes
+    part: np.ndarray
+    doubted: np.ndarray
+
+
+class Fit(NamedTuple):
+    """Rows (n,) worth drawing from, ascending, what rows were left with, what lies aside if anything does, the log evidence (f,) of all rows
+    of the model as far as they were followed, and the indices (a,) of all unknowns."""
+
+    rows: np.ndarray
+    left: tuple[Left, ...]
+    aside: Aside | None
     ln_evidence: np.ndarray
+    active: np.ndarray
 
     def nodes_of(self, rows: np.ndarray) -> Nodes:
-        """The nodes of `rows` (k,), ascending, all of them followed."""
-        return self.nodes.only(np.searchsorted(self.followed, rows))
+        """The nodes of `rows` (k,), ascending."""
+        whole = empty_nodes(len(rows), NODES, len(self.active))
+        for left in self.left:
+            mine = np.flatnonzero(np.isin(rows, left.rows, assume_unique=True))
+            nodes = left.nodes.only(np.searchsorted(left.rows, rows[mine]))
+            put(whole, mine, nodes if nodes.centre.shape[2] == len(self.active) else embedded(nodes, _large(self.active), len(self.active)))
+        if self.aside is None:
+            return whole
+        aside, part = Nodes(*(values.copy() for values in whole[:4])), np.full(len(rows), 0.5)
+        mine = np.flatnonzero(np.isin(rows, self.aside.rows, assume_unique=True))
+        of = np.searchsorted(self.aside.rows, rows[mine])
+        put(aside, mine, self.aside.nodes.only(of))
+        part[mine] = self.aside.part[of]
+        return whole._replace(aside=aside._replace(doubted=np.tile(self.aside.doubted, (len(rows), 1))), part=part)
+
+
+def _large(active: np.ndarray) -> np.ndarray:
+    """Positions among the `active` unknowns of those that are followed from the first."""
+    return np.array([at for at, k in enumerate(active) if Z_NAMES[k] not in SMALL], int)
 
 
 def fit_rows(evidence: Evidence) -> Fit:
     """Fits all rows, those the readings leave behind less often; the best row of each location is never given up."""
-    model = evidence.model
-    rows = np.arange(len(model))
+    model, active, large = evidence.model, evidence.active, _large(evidence.active)
+    rows, dims = np.arange(len(model)), active[large]
     share = np.tile((np.arange(FIRST_NODES) + 0.5) / FIRST_NODES, (len(rows), 1))
     _seed_stuck(evidence, rows, share)
-    dims = np.array([k for k in evidence.active if Z_NAMES[k] not in SMALL], int)
-    centre = np.zeros((*share.shape, len(dims)))
-    ln_evidence = np.zeros(len(model))
+    centre, ln_evidence, left = np.zeros((*share.shape, len(dims))), np.zeros(len(model)), []
     rounds = (ROUNDS_OF_NEEDLE if model.setup.circuit.pointer else ROUNDS_OF_FEW if len(evidence.terms) <= FEW_NUMBERS else ROUNDS)
     for step, (heat, behind) in enumerate(rounds):
         last = step == len(rounds) - 1
@@ -75,47 +106,40 @@ def fit_rows(evidence: Evidence) -> Fit:
                  _moved(evidence, rows, share, centre, dims, heat, True, _thermometers(evidence, rows) if step < FOLLOWED else None))
         nodes, fit, bell = _profile(evidence, rows, moved, dims, heat)
         width = widths(nodes.share)
-        if not last:
-            width = np.minimum(width, np.maximum(2.5 * bell / np.sqrt(heat), 1e-9))
+        if last:
+            ln_evidence[rows] = log_sum(fit + np.log(width))
+            left.append(Left(rows, nodes))
+            break
+        width = np.minimum(width, np.maximum(AS_WIDE * bell / np.sqrt(heat), 1e-9))
         ln_evidence[rows] = log_sum(fit + np.log(width))
-        keep = np.zeros(len(rows), bool) if last else _worth(evidence, rows, ln_evidence, behind)
-        if step == FOLLOWED - 1:
-            followed, whole = rows, empty_nodes(*share.shape, len(evidence.active))
-        if step >= FOLLOWED - 1:
+        keep = _worth(evidence, rows, ln_evidence, behind)
+        if step >= FOLLOWED - 1 and not keep.all():
             # Rows left behind from here on are drawn from as they are, in full.
-            left = np.flatnonzero(~keep)
-            settled = nodes.only(left)._replace(ln=fit[left])
-            put(whole, np.searchsorted(followed, rows[left]), settled if step >= FOLLOWED else
-                embedded(settled, np.searchsorted(evidence.active, dims), len(evidence.active)))
+            left.append(Left(rows[~keep], nodes._replace(ln=fit).only(~keep)))
+        rows, had, centre = rows[keep], nodes.share[keep], nodes.centre[keep]
         if step == FOLLOWED - 1:
             # From here on small unknowns count too.
-            centre, dims = embedded_centre(nodes.centre, np.searchsorted(evidence.active, dims), len(evidence.active)), evidence.active
-        else:
-            centre = nodes.centre
-        if not last:
-            rows, had = rows[keep], nodes.share[keep]
-            share = _laid(had, nodes.ln[keep], bell[keep])
-            _seed_stuck(evidence, rows, share)
-            centre = between(centre[keep], had, share, cell_of(cell_edges(had), share))
+            centre, dims = embedded_centre(centre, large, len(active)), active
+        share = relaid(had, nodes.ln[keep], bell[keep], NODES - SPREAD, SPREAD)
+        _seed_stuck(evidence, rows, share)
+        centre = between(centre, had, share)
+    followed = np.sort(np.concatenate([each.rows for each in left]))
+    fit = Fit(followed, tuple(left), None, ln_evidence, active)
     if any(term.kind == "at" for term in evidence.terms):
-        whole = _with_aside(evidence, whole, followed, ln_evidence)
-    drawn = _worth(evidence, followed, ln_evidence, GIVEN_UP)
-    return Fit(followed[drawn], followed, whole, ln_evidence)
+        fit = fit._replace(aside=_aside(evidence, fit))
+    return fit._replace(rows=followed[_worth(evidence, followed, ln_evidence, GIVEN_UP)])
 
 
-def _with_aside(evidence: Evidence, whole: Nodes, followed: np.ndarray, ln_evidence: np.ndarray) -> Nodes:
-    """`whole`, the nodes of the rows `followed`, with bells aside as if no thermometer were believed: what one beside the part
-    shows may be another temperature than the vehicle's."""
-    at = np.flatnonzero(_worth(evidence, followed, ln_evidence, ASIDE_WITHIN))
-    rows, nodes = followed[at], whole.only(at)
-    moved = _settled(evidence, rows, nodes.share, nodes.centre, SETTLING, _thermometers(evidence, rows))
-    nodes, fit, _ = _profile(evidence, rows, moved, evidence.active, 1.0)
-    aside, part = Nodes(*(values.copy() for values in whole[:4])), np.full(len(followed), 0.5)
-    put(aside, at, nodes)
-    beside = log_sum(fit + np.log(widths(nodes.share)))
-    part[at] = np.clip(expit(ln_evidence[rows] - beside), *ASIDE_ENDS)
-    ln_evidence[rows] = np.logaddexp(ln_evidence[rows], beside)
-    return whole._replace(aside=aside._replace(doubted=_thermometers(evidence, followed)), part=part)
+def _aside(evidence: Evidence, fit: Fit) -> Aside:
+    """Bells aside of those of `fit`, whose log evidence they add to: what a thermometer beside the part shows may be another temperature
+    than the vehicle's."""
+    rows = fit.rows[_worth(evidence, fit.rows, fit.ln_evidence, ASIDE_WITHIN)]
+    nodes, doubted = fit.nodes_of(rows), _thermometers(evidence, rows)
+    nodes, full_fit, _ = _profile(evidence, rows, _settled(evidence, rows, nodes.share, nodes.centre, SETTLING, doubted), evidence.active, 1.0)
+    beside = log_sum(full_fit + np.log(widths(nodes.share)))
+    part = held(expit(fit.ln_evidence[rows] - beside), *ASIDE_ENDS)
+    fit.ln_evidence[rows] = np.logaddexp(fit.ln_evidence[rows], beside)
+    return Aside(rows, nodes, part, doubted[0])
 
 
 def _thermometers(evidence: Evidence, rows: np.ndarray) -> np.ndarray:
@@ -130,7 +154,7 @@ def finer(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray,
     by_fit, _ = share_at(*step_density(nodes), at)
     by_draws = np.clip([quantiles(*each, at) for each in zip(share, weight, strict=True)], 1e-6, 1.0 - 1e-6)
     # Equal neighbours would make an empty cell.
-    laid = np.sort(np.concatenate([by_fit, by_draws], axis=1), axis=1) + 1e-9 * np.arange(FINE)
+    laid = np.sort(np.concatenate([by_fit, by_draws], axis=1), axis=1) + APART * np.arange(FINE)
     _seed_stuck(evidence, rows, laid)
     mine, doubted = _at(evidence, rows, nodes, laid, None), _doubted(evidence, nodes, rows, share, z, weight)
     if doubted is None:
@@ -142,7 +166,7 @@ def finer(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray,
 
 def _at(evidence: Evidence, rows: np.ndarray, nodes: Nodes, share: np.ndarray, doubted: np.ndarray | None) -> Nodes:
     """Nodes at `share` (f, g), their unknowns moved from between `nodes` to where they belong by all terms but those doubted."""
-    centre = between(nodes.centre, nodes.share, share, cell_of(cell_edges(nodes.share), share))
+    centre = between(nodes.centre, nodes.share, share)
     moved = _settled(evidence, rows, share, centre, FINE_SETTLING, doubted)
     return _profile(evidence, rows, moved, evidence.active, 1.0)[0]._replace(doubted=doubted)
 
@@ -186,15 +210,12 @@ def _worth(evidence: Evidence, rows: np.ndarray, ln_evidence: np.ndarray, hopele
 
 def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None:
     """A stuck number is sharp and shown as typed: puts a node right there."""
-    picked = evidence.model.pick(rows)
-    typed = list(dict.fromkeys(t.value for t in evidence.terms if t.kind == "shows"))[: share.shape[1] // 4]
-    stuck: dict[str, list[float]] = {}
-    for k in picked.having("reading-frozen"):
-        seeds = stuck.get(picked.kinds[k].id)
-        if seeds is None:
-            seeds = stuck[picked.kinds[k].id] = [min(max(picked.stuck_share(k, value) + off, 1e-6), 1.0 - 1e-6)
-                                                 for value in typed for off in STUCK_ASIDE]
-        share[k] = np.sort(np.concatenate([share[k, len(seeds):], seeds])) + 1e-9 * np.arange(share.shape[1])
+    stuck, where = evidence.stuck
+    mine, at = np.isin(rows, stuck, assume_unique=True), np.searchsorted(stuck, rows)
+    if mine.any():
+        seeds = (where[at[mine], : share.shape[1] // 4, None] + np.array(STUCK_ASIDE)).reshape(mine.sum(), -1)
+        kept = share[mine, seeds.shape[1]:]
+        share[mine] = np.sort(np.concatenate([kept, held(seeds, 1e-6, 1.0 - 1e-6)], axis=1), axis=1) + APART * np.arange(share.shape[1])
 
 
 def _profile(evidence: Evidence, rows: np.ndarray, moved: Moved, dims: np.ndarray, heat: float) -> tuple[Nodes, np.ndarray, np.ndarray]:
@@ -217,21 +238,3 @@ def _settled(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np
              doubted: np.ndarray | None = None) -> Moved:
     """Nodes at `share` (f, g), moved so many times in all unknowns from `centre` (f, g, a); what is unexplained is let go at last."""
     return _moved(evidence, rows, share, centre, evidence.active, 1.0, False, doubted, moves)
-
-
-def _laid(had: np.ndarray, ln: np.ndarray, bell: np.ndarray) -> np.ndarray:
-    """New node shares (f, NODES): even quantiles of the bells, of log density `ln`, about the nodes `had` (f, g), a quarter of them kept spread over the range."""
-    ln = ln + np.log(np.minimum(widths(had), 2.5 * bell))
-    weight = np.exp(ln - ln.max(axis=1, keepdims=True))
-    total = np.concatenate([np.zeros((len(ln), 1)), np.cumsum(weight, axis=1)], axis=1)
-    total /= total[:, -1:]
-    spread = NODES // 4
-    inner = (np.arange(NODES - spread) + 0.5) / (NODES - spread)
-    which = (inner[None, :, None] >= total[:, None, 1:-1]).sum(axis=2)
-    row = np.arange(len(ln))[:, None]
-    part = (inner - total[row, which]) / np.maximum(total[row, which + 1] - total[row, which], 1e-12)
-    off = BELL * bell[row, which] * ndtri(np.clip(part, BELL_ENDS, 1.0 - BELL_ENDS))
-    laid = np.clip(had[row, which] + off, 1e-4, 1.0 - 1e-4)
-    outer = np.tile((np.arange(spread) + 0.5) / spread, (len(ln), 1))
-    # Equal neighbours would make an empty cell.
-    return np.sort(np.concatenate([laid, outer], axis=1), axis=1) + 1e-9 * np.arange(NODES)
