@@ -42,7 +42,7 @@ class Drawn:
     ln_fit: np.ndarray
     ln_each: tuple[np.ndarray, ...]
     laid: tuple[Density, ...]
-    counts: tuple[int, ...]
+    counts: tuple[float, ...]
 
     @cached_property
     def ln_weight(self) -> np.ndarray:
@@ -81,19 +81,25 @@ class Drawn:
         return Drawn(self.rows[keep], self.share[keep], self.z[keep], self.ln_fit[keep], tuple(ln[keep] for ln in self.ln_each),
                      tuple(density.only(keep) for density in self.laid), self.counts)
 
-    def latest(self, count: int) -> "Drawn":
-        """At most the first `count` draws from the latest density alone."""
-        mine = slice(sum(self.counts[:-1]), sum(self.counts[:-1]) + count)
-        return _alone(self.rows, self.share[:, mine], self.z[:, mine], self.ln_fit[:, mine], self.laid[-1], self.ln_each[-1][:, mine])
+    def latest(self, evidence: Evidence, count: int) -> "Drawn":
+        """At most `count` draws from the latest density alone, from all over it; of a mixture as from each of its parts."""
+        had, density = self.counts[-1], self.laid[-1]
+        # A mixture's draws lie part after part.
+        mine = round(sum(self.counts[:-1])) + np.arange(min(count, had)) * had // min(count, had)
+        share, z, ln_fit = self.share[:, mine], self.z[:, mine], self.ln_fit[:, mine]
+        if not isinstance(density, Mixture):
+            return _alone(self.rows, share, z, ln_fit, density, self.ln_each[-1][:, mine])
+        each = tuple(part.ln_over_prior(evidence, self.rows, share, z) for part in density.laid)
+        return Drawn(self.rows, share, z, ln_fit, each, density.laid, tuple(part / sum(density.counts) * len(mine) for part in density.counts))
 
     def more(self, evidence: Evidence, count: int) -> "Drawn":
         """`count` more draws of each row from the latest density."""
-        fresh = self.laid[-1].draw(evidence, self.rows, count, sum(self.counts))
+        fresh = self.laid[-1].draw(evidence, self.rows, count, self.share.shape[1])
         return self._with(evidence, *fresh, self.ln_each, self.laid, (*self.counts[:-1], self.counts[-1] + count))
 
     def beside(self, evidence: Evidence, density: Density, count: int) -> "Drawn":
         """`count` more draws of each row from another `density`."""
-        fresh = density.draw(evidence, self.rows, count, sum(self.counts))
+        fresh = density.draw(evidence, self.rows, count, self.share.shape[1])
         ln_each = (*self.ln_each, density.ln_over_prior(evidence, self.rows, self.share, self.z))
         return self._with(evidence, *fresh, ln_each, (*self.laid, density), (*self.counts, count))
 

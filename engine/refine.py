@@ -108,31 +108,39 @@ def _again(evidence: Evidence, better: list[Drawn], wants: Wanted, at_last: bool
             most = MOST_BEFORE if isinstance(part.laid[-1], Before) else had + MOST_OF_SAME
             out.append(part.more(evidence, min(int(_missing(effective, had, wanted)[0]), most)))
         else:
-            out += _bells(evidence, part.latest(ABOUT), wants)
+            out += _bells(evidence, part.latest(evidence, ABOUT), wants, part)
     return out
 
 
-def _bells(evidence: Evidence, drawn: Drawn, wants: Wanted) -> list[Drawn]:
-    """Rows of `drawn` drawn afresh, from rounds of bells laid about the draws there are: one after another."""
+def _bells(evidence: Evidence, drawn: Drawn, wants: Wanted, seen: Drawn | None = None) -> list[Drawn]:
+    """Rows of `drawn` drawn afresh, from rounds of bells laid about the draws there are: one after another. At first about all that were
+    `seen` of the same rows, where `drawn` are some of those."""
     out = []
     for k in range(ROUNDS):
-        drawn = drawn.beside(evidence, about_draws(evidence, drawn.rows, drawn.share, drawn.z, drawn.ln_weight), PILOT)
+        about = seen if k == 0 and seen is not None else drawn
+        drawn = drawn.beside(evidence, about_draws(evidence, drawn.rows, about.share, about.z, about.ln_weight), PILOT)
         parts, share = drawn.best_parts()
         done = (share >= GOOD_ROUND) | (k == ROUNDS - 1)
-        out += [_afresh(evidence, drawn.only(at), parts[at[0]], share[at[0]], wants) for at in np.flatnonzero(done)[:, None]]
+        used = drawn.share.shape[1] + (0 if seen is None else _used(seen))
+        out += [_afresh(evidence, drawn.only(at), parts[at[0]], share[at[0]], wants, used) for at in np.flatnonzero(done)[:, None]]
         if done.all():
             break
         drawn = drawn.only(~done)
     return out
 
 
-def _afresh(evidence: Evidence, drawn: Drawn, parts: np.ndarray, share: float, wants: Wanted) -> Drawn:
+def _used(drawn: Drawn) -> int:
+    """So many numbers of draws are used up, at most: bells laid about a draw must not meet it again."""
+    return drawn.share.shape[1] + max((density.used for density in drawn.laid if isinstance(density, Mixture)), default=0)
+
+
+def _afresh(evidence: Evidence, drawn: Drawn, parts: np.ndarray, share: float, wants: Wanted, used: int) -> Drawn:
     """The one row of `drawn` drawn afresh from what it was drawn from, in these `parts`, of which such a `share` of draws is worth
-    anything."""
+    anything; numbers of draws below `used` were drawn before."""
     wants.told(drawn.rows, drawn.ln_evidence)
     laid, kept = zip(*((density, part) for density, part in zip(drawn.laid, parts, strict=True) if part > 0.0), strict=True)
     count = _whole(MORE * max(wants.of(drawn.rows)[0], FEW) / max(share, LEAST_ROUND))
-    return draws_of(evidence, Mixture(laid, kept, drawn.share.shape[1]), drawn.rows, int(min(count, MOST_OF_SAME)))
+    return draws_of(evidence, Mixture(laid, kept, used), drawn.rows, int(min(count, MOST_OF_SAME)))
 
 
 def _missing(effective: np.ndarray, had: np.ndarray | int, wanted: np.ndarray) -> np.ndarray:

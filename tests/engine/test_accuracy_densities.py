@@ -162,3 +162,14 @@ def test_draws_taken_over_weigh_what_they_did(fits):
     np.testing.assert_allclose(again.ln_weight, drawn.ln_weight, atol=1e-9)
     np.testing.assert_allclose(again.ln_each[0], drawn.ln_each[0], atol=1e-5)
     assert again.counts == (DRAWS,)
+
+
+def test_some_draws_of_a_mixture_come_from_all_over_it_and_weigh_the_same(fits):
+    evidence, drawn, fine = fits
+    straight, finer_ones, _, bells = densities(evidence, drawn, fine).values()
+    every = draws_of(evidence, Mixture((straight, finer_ones, bells), (300, 100, 600), 0), drawn.rows, 4096)
+    some_of_them = every.latest(evidence, 1024)
+    np.testing.assert_array_equal(some_of_them.share, every.share[:, ::4])
+    assert some_of_them.laid == every.laid[0].laid
+    # Bells tell densities to seven digits, the tightest of them a thousandth wide.
+    np.testing.assert_allclose(some_of_them.ln_weight, every.ln_weight[:, ::4], atol=1e-3)
