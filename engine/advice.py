@@ -1,6 +1,8 @@
 """Owns the next step: which test saves most minutes on the way to a proven repair."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -44,23 +46,36 @@ NAMED_ABOVE = 0.02
 
 @dataclass(frozen=True)
 class Advice:
-    """One next step: the test, ohms to put on, minutes, `worth` in minutes saved, and what each location would show.
+    """One next step: the test, ohms to put on, minutes, `worth` in minutes saved.
 
-    `expect` holds (low, high) in `unit`, or "good"/"bad"; `why` is "proof"
-    for a step that proof still asks for, "reader" where two numbers of one
-    hook-up put the reader first, "splits" otherwise; `splits` names
-    the locations it tells apart. `ratio` is what to set a divider to.
+    `why` is "proof" for a step that proof still asks for, "reader" where two
+    numbers of one hook-up put the reader first, "splits" otherwise; `splits`
+    names the locations it tells apart. `ratio` is what to set a divider to.
     """
 
     test: str
     ohm: float | None
     minutes: float
     worth: float
-    expect: dict[str, tuple[float, float] | str]
     unit: str
     why: str
     splits: tuple[str, ...]
-    ratio: float | None = None
+    ratio: float | None
+    ahead: "Ahead" = field(repr=False, compare=False)
+
+    @cached_property
+    def expect(self) -> dict[str, tuple[float, float] | str]:
+        """What each location would show: (low, high) in `unit`, or "good"/"bad"; reckoned when it is looked at."""
+        return _expected(*self.ahead)
+
+
+class Ahead(NamedTuple):
+    """Where what a test would show is found: number `t` of a forecast, and its outcomes with locations (o, l)."""
+
+    forecast: Forecast
+    test: TestKind
+    t: int
+    joint: np.ndarray
 
 
 def candidates(belief: Belief, typed: tuple[Reading, ...]) -> tuple[Candidate, ...]:
@@ -249,14 +264,20 @@ def _in_order(p: np.ndarray, cost: np.ndarray) -> np.ndarray:
 
 def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndarray, worth: float, why: str) -> Advice:
     test: TestKind = options[t].test
-    location = joint[t].sum(axis=0)
+    return Advice(test.id, options[t].ohm, test.minutes, worth, test.unit, why, _told_apart(joint[t], joint[t].sum(axis=0)), options[t].ratio,
+                  Ahead(ahead, test, t, joint[t]))
+
+
+def _expected(ahead: Forecast, test: TestKind, t: int, joint: np.ndarray) -> dict[str, tuple[float, float] | str]:
+    """As `Advice.expect`."""
     expect: dict = {}
+    location = joint.sum(axis=0)
     for i, name in enumerate(LOCATIONS):
         rows = ahead.locations == i
         if location[i] < NAMED_ABOVE:
             continue
         if test.measures == "good":
-            bad = float(joint[t, 0, i] / location[i])
+            bad = float(joint[0, i] / location[i])
             expect[name] = "bad" if bad > 0.5 else "good"
             continue
         weight = np.repeat(ahead.chance[rows], ahead.value.shape[2])
@@ -268,8 +289,7 @@ def _row(ahead: Forecast, options: tuple[Candidate, ...], t: int, joint: np.ndar
             if test.measures == "return-ohms":
                 low, high = max(low - 1.0, 0.0), high - 1.0
         expect[name] = (low, high)
-    return Advice(test.id, options[t].ohm, test.minutes, worth, expect, test.unit, why,
-                  _told_apart(joint[t], location), options[t].ratio)
+    return expect
 
 
 def _told_apart(joint: np.ndarray, location: np.ndarray) -> tuple[str, ...]:
