@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from engine import proposal
+from engine import proposal, wanted
 from engine.gauss_newton import off_all
 from engine.likelihood import Evidence, numbers_of
 from engine.model import Model
@@ -70,3 +70,26 @@ def test_no_row_of_a_needle_is_given_up_that_would_have_come_back(monkeypatch):
     monkeypatch.setattr(proposal, "ROUNDS_OF_NEEDLE", tuple((heat, 10.0 * behind) for heat, behind in proposal.ROUNDS_OF_NEEDLE))
     every = job.without(0).record(*NEEDLE[0][:1], **NEEDLE[0][1]).belief.by_fault()
     assert 0.5 * sum(abs(found.get(fault, 0.0) - chance) for fault, chance in every.items()) < 0.05
+
+
+# Made up as well: a lone number that a wire which comes and goes explains, and one that only a module's other curve does.
+RARE = {
+    "signal-intermittent": ("battery-temperature", {"circuit": {}}, (
+        ("as-found", {"shows": -40}), ("shorted", {"shows": -40}), ("substitute-to-chassis", {"ohm": 1300, "shows": 76, "signal_to_return_v": 0.512}))),
+    "module-wrong-curve": ("evaporator-temperature", {
+        "circuit": {"reference_v": 5.0, "pull_up_ohm": 20000, "curve": "ntc-4900-20c-evaporator", "bits": 10, "low_limit_v": 0.15, "high_limit_v": 4.85},
+        "surroundings": {"value": 22.5, "unit": "degC"}, "complaint": ["P0538"]}, (
+        ("shorted", {"shows": 156}), ("as-found", {"shows": 43}), ("sensor-ohms", {"ohms": 4228}),
+        ("plug-volts", {"signal_to_return_v": 4.976, "signal_to_battery_v": 4.976}), ("live-number", {"shows": [30, 215]})))}
+
+
+@pytest.mark.parametrize("fault", RARE)
+def test_what_a_fit_misses_is_found_by_first_draws(fault, monkeypatch):
+    sensor, head, readings = RARE[fault]
+    job = KB.job(sensor, **head)
+    for test, typed in readings:
+        job = job.record(test, **typed)
+    found = job.belief.by_fault()[fault]
+    monkeypatch.setattr(wanted, "FIRST", ((0.0, 8192),))
+    many = job.without(0).record(readings[0][0], **readings[0][1]).belief.by_fault()[fault]
+    assert many > 0.01 and found == pytest.approx(many, rel=0.4)
