@@ -49,7 +49,7 @@ def start_job(page, base, typed="P0118", found="P0118"):
     page.get_by_label("Trouble code, symptom or sensor").press_sequentially(typed, delay=15)
     tap(page, found)
     page.get_by_role("button", name="Start this job").first.click()
-    page.get_by_text("What the circuit is taken to be").wait_for()
+    page.get_by_role("heading", name="What the circuit is taken to be").wait_for()
     rest(page)
     return job_in(page)
 
