@@ -138,5 +138,5 @@ def test_a_number_that_may_be_an_end_is_off_by_what_its_density_lacks(side, flat
     lacks = max(np.log(max(1.0 + 0.5 * beyond, beyond)) - ln_density, 0.0)
     off = end_residual(side, flat, relative, spread)
     assert 0.5 * off * off == pytest.approx(lacks, abs=1e-6, rel=1e-6)
-    # Short of the end it pulls on; beyond it nothing is further off than the flat part.
+    # Short of the end it pulls towards it, never away.
     assert off * side <= 0.0 or side * relative > 0.0
