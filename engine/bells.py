@@ -32,11 +32,11 @@ HALVINGS = 9
 # So many products are added up at once.
 FOUR = 4
 # Severities no nearer to either end.
-LEAST_SHARE = 1e-9
+LEAST_SHARE, MOST_SHARE = 1e-9, 1.0 - 1e-9
 
 
 class Shape(NamedTuple):
-    """One row's bells for compiled loops: their centres (b, d) and roots (b, d, d), the inverses (b, d, d + FOUR) of these with nothing
+    """One row's bells for compiled loops: their centres (b, d) and upper roots (b, d, d), the inverses (b, d, d + FOUR) of these with nothing
     behind them, the centres (b, d) as these have them, and the log (b,) of a bell's height at its middle."""
 
     centre: np.ndarray
@@ -49,7 +49,7 @@ class Shape(NamedTuple):
 @dataclass(frozen=True)
 class Bells:
     """A mixture of normal bells per row, over the severity (as a standard normal) and the active unknowns: centres
-    (f, b, d), and the roots (f, b, d, d) of their spreads."""
+    (f, b, d), and the lower roots (f, b, d, d) of their precisions."""
 
     centre: np.ndarray
     root: np.ndarray
@@ -57,11 +57,7 @@ class Bells:
     @cached_property
     def shapes(self) -> tuple[Shape, ...]:
         """The bells of each row, ready for loops."""
-        inverse = np.linalg.inv(self.root)
-        there = np.matmul(inverse, self.centre[..., None])[..., 0]
-        ln_top = -np.log(np.diagonal(self.root, axis1=2, axis2=3)).sum(axis=2) - math.log(self.centre.shape[1])
-        each = self.centre, self.root, np.pad(inverse, ((0, 0), (0, 0), (0, 0), (0, FOUR))), there, ln_top
-        return tuple(Shape(*(np.ascontiguousarray(part) for part in row)) for row in zip(*each, strict=True))
+        return tuple(_shape(centre, root) for centre, root in zip(self.centre, self.root, strict=True))
 
     def only(self, keep: np.ndarray) -> "Bells":
         """The rows at `keep`."""
@@ -82,6 +78,39 @@ class Bells:
         return ln
 
 
+def _shape(centre: np.ndarray, root: np.ndarray) -> Shape:
+    """Bells of one row about `centre` (b, d), of precisions with these lower roots (b, d, d)."""
+    b, d = centre.shape
+    shape = Shape(centre.astype(np.float32), *(np.zeros(size, np.float32) for size in ((b, d, d), (b, d, d + FOUR), (b, d), b)))
+    _put_shape(centre, root, shape)
+    return shape
+
+
+@compiled
+def _put_shape(centre: np.ndarray, root: np.ndarray, shape: Shape) -> None:
+    """As `_shape`."""
+    b, d = centre.shape
+    upper = np.zeros((d, d))
+    for k in range(b):
+        shape.ln_top[k] = -math.log(b)
+        for a in range(d):
+            shape.ln_top[k] += math.log(root[k, a, a])
+            upper[a, a] = 1.0 / root[k, a, a]
+            there = 0.0
+            for c in range(a, d):
+                shape.inverse[k, a, c] = root[k, c, a]
+                there += root[k, c, a] * centre[k, c]
+            shape.there[k, a] = there
+        for a in range(d - 1, -1, -1):
+            for c in range(a + 1, d):
+                total = 0.0
+                for e in range(a + 1, c + 1):
+                    total += root[k, e, a] * upper[e, c]
+                upper[a, c] = -total * upper[a, a]
+            for c in range(a, d):
+                shape.root[k, a, c] = upper[a, c]
+
+
 @inlined
 def _put_ln(shape: Shape, y: np.ndarray, room: np.ndarray, each: np.ndarray, out: np.ndarray, n: int) -> None:
     """Puts the log of the density at a block's points `y` (d B,), over a standard normal's into `out`, by way of the log of `each` bell
@@ -99,7 +128,7 @@ def _put_ln(shape: Shape, y: np.ndarray, room: np.ndarray, each: np.ndarray, out
             for s in range(n):
                 h[s] = -at
             # Four at once: what is added up is fetched and put back a quarter as often.
-            for c in range(0, a + 1, FOUR):
+            for c in range(a - a % FOUR, d, FOUR):
                 one, two, three, four = part[c], part[c + 1], part[c + 2], part[c + 3]
                 y1, y2, y3, y4 = y[c * B:c * B + B], y[c * B + B:c * B + 2 * B], y[c * B + 2 * B:c * B + 3 * B], y[c * B + 3 * B:c * B + 4 * B]
                 for s in range(n):
@@ -123,8 +152,8 @@ def _put_ln(shape: Shape, y: np.ndarray, room: np.ndarray, each: np.ndarray, out
 @compiled
 def _ln_bells(shape: Shape, active: np.ndarray, share: np.ndarray, z: np.ndarray, ln: np.ndarray) -> None:
     """Puts the log of the density over the one before measuring, at share (s,) and z (s, z), into `ln` (s,)."""
-    d, out, room = shape.there.shape[1], np.empty(B), np.empty(3 * B)
-    y, each = np.zeros((d + FOUR) * B), np.empty(len(shape.there) * B)
+    d, out, room = shape.there.shape[1], np.empty(B, np.float32), np.empty(3 * B, np.float32)
+    y, each = np.zeros((d + FOUR) * B, np.float32), np.empty(len(shape.there) * B, np.float32)
     for start in range(0, len(share), B):
         n = min(B, len(share) - start)
         for s in range(lanes(n)):
@@ -142,7 +171,8 @@ def _draw_bells(shape: Shape, active: np.ndarray, points: np.ndarray, first: int
     """Puts as many samples as there is room for, those of `points` (2 + z, n) from number `first` on, into `share` (s,) and `z` (s, z), and
     the log of their density over the one before measuring into `ln` (s,)."""
     bells, d = shape.there.shape
-    y, each, out, room, normal = np.zeros((d + FOUR) * B), np.empty(bells * B), np.empty(B), np.empty(3 * B), np.empty(B)
+    y, each, out = np.zeros((d + FOUR) * B, np.float32), np.empty(bells * B, np.float32), np.empty(B, np.float32)
+    room, normal = np.empty(3 * B, np.float32), np.empty(B, np.float32)
     for start in range(0, len(share), B):
         n = min(B, len(share) - start)
         which = points[0, first + start:first + start + B]
@@ -151,12 +181,14 @@ def _draw_bells(shape: Shape, active: np.ndarray, points: np.ndarray, first: int
         for s in range(lanes(n)):
             b = int(which[s] * bells)
             for a in range(d):
-                y[a * B + s] = shape.centre[b, a] + shape.root[b, a, 0] * normal[s]
-                for c in range(1, a + 1):
-                    y[a * B + s] += shape.root[b, a, c] * points[1 + c, first + start + s]
+                total = shape.centre[b, a] + (shape.root[b, 0, 0] * normal[s] if a == 0 else 0.0)
+                for c in range(max(a, 1), d):
+                    total += shape.root[b, a, c] * points[1 + c, first + start + s]
+                y[a * B + s] = total
         _put_ln(shape, y, room, each, out, lanes(n))
         for s in range(n):
-            share[start + s], ln[start + s] = held_at(below_normal(y[s]), LEAST_SHARE, 1.0 - LEAST_SHARE), out[s]
+            # To sixteen digits: seven of a share next to one would tell too little of how far out it is.
+            share[start + s], ln[start + s] = held_at(below_normal(np.float64(y[s])), LEAST_SHARE, MOST_SHARE), out[s]
             for a in range(1, d):
                 z[start + s, active[a - 1]] = y[a * B + s]
 
@@ -167,7 +199,7 @@ def about_draws(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.n
     y, total = as_normals(share, z, evidence.active), np.cumsum(tempered(ln_weight, PICKED_FROM), axis=1)
     kinds = [kind(evidence, rows, _picked(y, total, count)) for kind, count in ((_wide, WIDE), (_narrow, NARROW))]
     centre, root = (np.concatenate(each, axis=1) for each in zip(*kinds, strict=True))
-    return Bells(centre, WIDER * root)
+    return Bells(centre, root / WIDER)
 
 
 def _picked(y: np.ndarray, total: np.ndarray, count: int) -> np.ndarray:
@@ -177,57 +209,109 @@ def _picked(y: np.ndarray, total: np.ndarray, count: int) -> np.ndarray:
     return np.take_along_axis(y, pick[..., None], axis=1)
 
 
-def _wide(evidence: Evidence, rows: np.ndarray, picked: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Centres (f, b, d) and roots (f, b, d, d) of bells at the tops above the points `picked` (f, b, d)."""
-    f, count, d = picked.shape
-    centre, every = picked.reshape(-1, d), np.repeat(rows, count)
-    height = _ln_posterior(evidence, every, centre)
+def _wide(evidence: Evidence, rows: np.ndarray, centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Centres (f, b, d) of bells at the tops above points `centre` (f, b, d), and the roots (f, b, d, d) of their precisions."""
+    height = _ln_posterior(evidence, rows, centre)
     for _ in range(MOVES):
-        precision, uphill = _curvature(evidence, every, centre)
-        step = np.linalg.solve(precision, uphill[..., None])[..., 0]
-        moved = centre + _held(step)
-        there = _ln_posterior(evidence, every, moved)
+        moved = centre + _held(_curvature(evidence, rows, centre, 0.0).step)
+        there = _ln_posterior(evidence, rows, moved)
         better = there > height
-        centre, height = np.where(better[:, None], moved, centre), np.where(better, there, height)
-    precision, _ = _curvature(evidence, every, centre)
-    return centre.reshape(f, count, d), np.linalg.cholesky(np.linalg.inv(precision)).reshape(f, count, d, d)
+        centre, height = np.where(better[..., None], moved, centre), np.where(better, there, height)
+    return centre, _curvature(evidence, rows, centre, 0.0).root
 
 
-def _narrow(evidence: Evidence, rows: np.ndarray, picked: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Centres (f, b, d) and roots (f, b, d, d) of bells about the points `picked` (f, b, d), each brought to where readings want it."""
-    f, count, d = picked.shape
-    centre, every = picked.reshape(-1, d), np.repeat(rows, count)
-    precision, uphill = _curvature(evidence, every, centre)
-    spread = np.linalg.inv(precision)
-    step = np.matmul(spread, uphill[..., None])
-    moved = centre + _held((step - KEEP * np.matmul(spread, step))[..., 0])
-    here, there = (_ln_posterior(evidence, every, each) for each in (centre, moved))
-    centre = np.where((there > here - LOST)[:, None], moved, centre)
-    root = np.linalg.cholesky(np.linalg.inv(precision + NARROWER * np.eye(d)))
-    return centre.reshape(f, count, d), root.reshape(f, count, d, d)
+def _narrow(evidence: Evidence, rows: np.ndarray, centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Centres (f, b, d) of bells about points `centre` (f, b, d), each brought to where readings want it, and the roots (f, b, d, d) of
+    their precisions."""
+    curved = _curvature(evidence, rows, centre, NARROWER)
+    moved = centre + _held(curved.step - KEEP * curved.again)
+    here, there = (_ln_posterior(evidence, rows, each) for each in (centre, moved))
+    return np.where((there > here - LOST)[..., None], moved, centre), curved.root
 
 
 def _held(step: np.ndarray) -> np.ndarray:
-    """Steps (n, d) no longer than the longest."""
-    return step * np.minimum(1.0, LONGEST_MOVE / np.maximum(np.sqrt(squared(step))[:, None], 1e-9))
+    """Steps (f, b, d) no longer than the longest."""
+    return step * np.minimum(1.0, LONGEST_MOVE / np.maximum(np.sqrt(squared(step))[..., None], 1e-9))
 
 
 def _ln_posterior(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Log (f,) of likelihood times prior of one point `y` (f, d) a row."""
-    share, z = _from_normals(y[:, None], evidence.active)
-    return evidence.weigh(share, z, rows)[:, 0] - 0.5 * squared(y)
+    """Log (f, b) of likelihood times prior of points `y` (f, b, d) of `rows`."""
+    return evidence.weigh(*_from_normals(y, evidence.active), rows) - 0.5 * squared(y)
 
 
-def _curvature(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Precision (f, d, d) and slope (f, d) of the log posterior at `y` (f, d), readings it leaves unexplained left out."""
-    share, z = _from_normals(y[:, None], evidence.active)
-    off, slope = linear(numbers_of(evidence, evidence.active), rows, share[:, 0], z[:, 0, evidence.active])
-    steep = np.exp(-0.5 * np.square(y[:, 0])) / ROOT_TWO_PI
-    slope = np.concatenate([slope[:, :, -1:] * steep[:, None, None], slope[:, :, :-1]], axis=2)
-    weight = 1.0 / (1.0 + UNEXPLAINED * np.exp(np.minimum(0.5 * np.square(off), 60.0)))
-    weighted = slope * weight[:, :, None]
-    precision = np.einsum("nka,nkb->nab", weighted, slope) + np.eye(y.shape[1])
-    return precision, -np.einsum("nka,nk->na", weighted, off) - y
+class Curved(NamedTuple):
+    """How the log posterior curves at points: the step (f, b, d) to its top, what its spread makes of that step (f, b, d), and the lower
+    root (f, b, d, d) of its precision."""
+
+    step: np.ndarray
+    again: np.ndarray
+    root: np.ndarray
+
+
+def _curvature(evidence: Evidence, rows: np.ndarray, y: np.ndarray, more: float) -> Curved:
+    """The log posterior about points `y` (f, b, d), readings they leave unexplained left out; the root is of a precision so much `more` than
+    it has."""
+    share, z = _from_normals(y, evidence.active)
+    off, slope = linear(numbers_of(evidence, evidence.active), rows, share, z[..., evidence.active])
+    out = Curved(np.empty(y.shape), np.empty(y.shape), np.zeros((*y.shape, y.shape[2])))
+    _put_curved(y, off, slope, more, out)
+    return out
+
+
+@compiled
+def _put_curved(y: np.ndarray, off: np.ndarray, slope: np.ndarray, more: float, out: Curved) -> None:
+    """As `_curvature`, of points `y` where numbers are `off` (f, b, k) and run by `slope` (f, b, k, d), the severity share's last."""
+    f, bells, d = y.shape
+    run, precision = np.zeros(d), np.zeros((d, d))
+    for i in range(f):
+        for b in range(bells):
+            steep, step, again, root = exp_of(-0.5 * y[i, b, 0] * y[i, b, 0]) / ROOT_TWO_PI, out.step[i, b], out.again[i, b], out.root[i, b]
+            for a in range(d):
+                step[a] = -y[i, b, a]
+                for c in range(a + 1):
+                    precision[a, c] = 1.0 if a == c else 0.0
+            for k in range(off.shape[2]):
+                far = off[i, b, k]
+                weight = 1.0 / (1.0 + UNEXPLAINED * exp_of(min(0.5 * far * far, 60.0)))
+                run[0] = slope[i, b, k, d - 1] * steep
+                for a in range(1, d):
+                    run[a] = slope[i, b, k, a - 1]
+                for a in range(d):
+                    step[a] -= weight * run[a] * far
+                    for c in range(a + 1):
+                        precision[a, c] += weight * run[a] * run[c]
+            _put_root(precision, 0.0, root)
+            _solve(root, step)
+            for a in range(d):
+                again[a] = step[a]
+            _solve(root, again)
+            if more > 0.0:
+                _put_root(precision, more, root)
+
+
+@inlined
+def _put_root(precision: np.ndarray, more: float, root: np.ndarray) -> None:
+    """Puts the lower root of `precision` (d, d), and so much `more` of each, into `root` (Cholesky)."""
+    for a in range(len(precision)):
+        for c in range(a + 1):
+            total = precision[a, c] + (more if a == c else 0.0)
+            for e in range(c):
+                total -= root[a, e] * root[c, e]
+            root[a, c] = math.sqrt(total) if a == c else total / root[c, c]
+
+
+@inlined
+def _solve(root: np.ndarray, of: np.ndarray) -> None:
+    """Puts what a precision of this lower `root` makes of itself into `of` (d,)."""
+    d = len(of)
+    for a in range(d):
+        for c in range(a):
+            of[a] -= root[a, c] * of[c]
+        of[a] /= root[a, a]
+    for a in range(d - 1, -1, -1):
+        for c in range(a + 1, d):
+            of[a] -= root[c, a] * of[c]
+        of[a] /= root[a, a]
 
 
 def tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
@@ -248,7 +332,7 @@ def tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
 
 def _from_normals(y: np.ndarray, active: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Share (f, s) and z (f, s, z) of points `y` (f, s, d)."""
-    share = np.clip(ndtr(y[..., 0]), LEAST_SHARE, 1.0 - LEAST_SHARE)
+    share = np.clip(ndtr(y[..., 0]), LEAST_SHARE, MOST_SHARE)
     z = np.zeros((*share.shape, len(Z_NAMES)))
     z[..., active] = y[..., 1:]
     return share, z
@@ -256,4 +340,4 @@ def _from_normals(y: np.ndarray, active: np.ndarray) -> tuple[np.ndarray, np.nda
 
 def as_normals(share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:
     """Points (f, s, d) of share (f, s) and z (f, s, z): the severity as a standard normal, then the active unknowns."""
-    return np.concatenate([ndtri(np.clip(share, LEAST_SHARE, 1.0 - LEAST_SHARE))[..., None], z[..., active]], axis=-1)
+    return np.concatenate([ndtri(np.clip(share, LEAST_SHARE, MOST_SHARE))[..., None], z[..., active]], axis=-1)

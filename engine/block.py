@@ -16,7 +16,7 @@ from engine.three_wire import OF3
 from engine.unknowns import Z
 
 # Samples of a block, a multiple of the lanes.
-B, LANES = 64, 8
+B, LANES = 64, 16
 
 
 def _columns(names: tuple[str, ...], start: int) -> tuple[tuple, int]:
@@ -40,7 +40,7 @@ HOOK = WIDTH * B
 
 def block_of(hooks: int) -> np.ndarray:
     """Room for a block on so many hook-ups, its circuit in order."""
-    block = np.zeros(SEEN + max(hooks, 1) * HOOK)
+    block = np.zeros(SEEN + max(hooks, 1) * HOOK, np.float32)
     for quantity, healthy in enumerate(HEALTHY):
         block[STATE[quantity]:STATE[quantity] + B] = healthy
     return block

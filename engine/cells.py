@@ -9,7 +9,7 @@ from engine.compiled import compiled, exp_of, held_at, log_of, normal_at
 # The next nodes are laid at quantiles of each node's bell, a little wider than it is; a cell is no wider than so many of its bells.
 BELL, BELL_ENDS, AS_WIDE = 1.4, 0.03, 2.5
 # How far apart nodes are at least.
-APART = 1e-9
+APART = 2e-7
 
 
 class Nodes(NamedTuple):
@@ -72,29 +72,35 @@ def cell_edges(share: np.ndarray) -> np.ndarray:
     return np.concatenate([np.zeros((len(middle), 1)), middle, np.ones((len(middle), 1))], axis=1)
 
 
-def step_density(nodes: Nodes) -> tuple[np.ndarray, np.ndarray]:
-    """Cell edges (f, g+1) and log density (f, g) of a step density over severity share: one cell a node."""
-    edges = cell_edges(nodes.share)
-    width = np.maximum(np.diff(edges, axis=1), 1e-12)
-    # Neighbours' evidence is mixed in, so that a step between nodes is never starved.
-    smooth = np.logaddexp(nodes.ln, np.log(0.25) + np.logaddexp(np.roll(nodes.ln, 1, 1), np.roll(nodes.ln, -1, 1)))
-    smooth = smooth - smooth.max(axis=1, keepdims=True)
-    mass = np.exp(smooth) * width
-    mass = mass / mass.sum(axis=1, keepdims=True)
-    mass = 0.95 * mass + 0.05 / mass.shape[1]
-    return edges, np.log(mass / width)
+@compiled
+def step_density(share: np.ndarray, ln: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Cell edges (f, g+1), log density (f, g) and how much (f, g+1) lies below each edge, of a step density over severity share: one cell a
+    node at `share` (f, g) of log density `ln` (f, g)."""
+    f, g = share.shape
+    edges, density, below = np.zeros((f, g + 1)), np.empty((f, g)), np.zeros((f, g + 1))
+    for i in range(f):
+        top = -np.inf
+        for j in range(g):
+            edges[i, j + 1] = 0.5 * (share[i, j] + share[i, j + 1]) if j < g - 1 else 1.0
+            top = max(top, ln[i, j])
+        total = 0.0
+        for j in range(g):
+            # Neighbours' evidence is mixed in, so that a step between nodes is never starved.
+            smooth = exp_of(ln[i, j] - top) + 0.25 * (exp_of(ln[i, j - 1] - top) + exp_of(ln[i, (j + 1) % g] - top))
+            density[i, j] = smooth * max(edges[i, j + 1] - edges[i, j], 1e-12)
+            total += density[i, j]
+        for j in range(g):
+            mass = 0.95 * density[i, j] / total + 0.05 / g
+            below[i, j + 1] = below[i, j] + mass
+            density[i, j] = log_of(mass / max(edges[i, j + 1] - edges[i, j], 1e-12))
+        for j in range(g):
+            below[i, j + 1] /= below[i, g]
+    return edges, density, below
 
 
-def mass_below(edges: np.ndarray, ln_density: np.ndarray) -> np.ndarray:
-    """How much (f, g + 1) of each row's step density lies below each of its edges: 0 at the first, 1 at the last."""
-    mass = np.exp(ln_density) * np.diff(edges, axis=1)
-    total = np.concatenate([np.zeros((len(mass), 1)), np.cumsum(mass, axis=1)], axis=1)
-    return total / total[:, -1:]
-
-
-def share_at(edges: np.ndarray, ln_density: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density."""
-    total = mass_below(edges, ln_density)
+def share_at(edges: np.ndarray, total: np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Severity share and cell (f, s) at quantile `u` (s,) of each row's step density, of which `total` (f, g+1) lies below its `edges`
+    (f, g+1)."""
     cell = _count_below(total[:, 1:-1], np.broadcast_to(u, (len(edges), len(u))))
     low, below = of_cells(edges, cell), of_cells(total, cell)
     part = (u - below) / (of_cells(total, cell + 1) - below)

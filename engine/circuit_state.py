@@ -58,4 +58,4 @@ class CircuitState(NamedTuple):
 
 # Where each quantity stands in a circuit's row of numbers, and the row in order.
 AT = namedtuple("AT", CircuitState._fields)(*range(len(CircuitState._fields)))
-HEALTHY = np.array(CircuitState())
+HEALTHY = np.array(CircuitState(), np.float32)

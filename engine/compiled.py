@@ -11,14 +11,18 @@ import numba
 import numpy as np
 from llvmlite import ir
 from numba import types
+from numba.core import ir as numba_ir
+from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler_machinery import FunctionPass, register_pass
+from numba.core.untyped_passes import ReconstructSSA
 from numba.extending import intrinsic
 
 ROOT_HALF, ROOT_TWO, ROOT_TWO_PI = math.sqrt(0.5), math.sqrt(2.0), math.sqrt(2.0 * math.pi)
 LN_2, LOG2_E = math.log(2.0), 1.0 / math.log(2.0)
-# Added to a number and taken off again it rounds to a whole one, whose bits are then the lowest.
-ROUNDS = 1.5 * 2.0**52
-LARGEST_LN = 700.0
-BITS_OF_ROOT_HALF = int.from_bytes(struct.pack(">d", ROOT_HALF), "big")
+# The largest log, either way, whose exp is a number: of sixteen digits, and of seven.
+LARGEST_LN, LARGEST_LN_SINGLE = 700.0, 80.0
+# Taylor's series of exp, from the square on.
+SERIES = 1 / 2, 1 / 6, 1 / 24, 1 / 120, 1 / 720, 1 / 5040
 
 
 def _place() -> Traversable:
@@ -38,25 +42,77 @@ def kept() -> bool:
     return PLACE.is_dir()
 
 
+def _is_single(kind: types.Type) -> bool:
+    """Whether numbers to seven digits are in what is handed over, an argument of this `kind`."""
+    if isinstance(kind, types.Array):
+        return _is_single(kind.dtype)
+    if isinstance(kind, types.Record):
+        return any(_is_single(field.type) for field in kind.fields.values())
+    if isinstance(kind, types.BaseTuple):
+        return any(_is_single(each) for each in kind.types)
+    return kind == types.float32
+
+
+def _to_single(value: object) -> object:
+    if type(value) is float:
+        return np.float32(value)
+    return tuple(_to_single(each) for each in value) if type(value) is tuple else value
+
+
+@register_pass(mutates_CFG=False, analysis_only=False)
+class _Single(FunctionPass):
+    """Makes of all numbers written in a loop those to seven digits, where that is what it is given: they would make it work to sixteen."""
+
+    _name = "single"
+
+    def __init__(self) -> None:
+        FunctionPass.__init__(self)
+
+    def run_pass(self, state: object) -> bool:
+        """As numba asks for it: whether anything was changed."""
+        if not any(_is_single(kind) for kind in state.args):
+            return False
+        for block in state.func_ir.blocks.values():
+            for assigned in block.find_insts(numba_ir.Assign):
+                value = assigned.value
+                if isinstance(value, (numba_ir.Const, numba_ir.Global, numba_ir.FreeVar)):
+                    value.value = _to_single(value.value)
+        return True
+
+
+class _Compiler(CompilerBase):
+    """Compiles as usual, and what is given to seven digits to seven."""
+
+    def define_pipelines(self) -> list:
+        """As numba asks for it: its own passes and one more."""
+        passes = DefaultPassBuilder.define_nopython_pipeline(self.state)
+        passes.add_pass_after(_Single, ReconstructSSA)
+        passes.finalize()
+        return [passes]
+
+
+HOW = {"error_model": "numpy", "nogil": True, "pipeline_class": _Compiler}
+
+
 def compiled(function: Callable) -> Callable:
     """`function` as machine code: compiled when first called, kept for the next start. Nothing divides by zero loudly."""
-    return numba.njit(cache=True, error_model="numpy", nogil=True)(function)
+    return numba.njit(cache=True, **HOW)(function)
 
 
 def called(function: Callable) -> Callable:
     """As `compiled`, for what loops call once a block of samples: by itself, lest it be compiled again within each of them."""
-    return numba.njit(cache=True, error_model="numpy", nogil=True, _nrt=False)(function)
+    return numba.njit(cache=True, _nrt=False, **HOW)(function)
 
 
 def laid_in(function: Callable) -> Callable:
     """As `inlined`, for what one loop alone calls: never compiled by itself."""
-    return numba.njit(error_model="numpy", nogil=True, inline="always")(function)
+    return numba.njit(inline="always", **HOW)(function)
 
 
 def inlined(function: Callable) -> Callable:
     """As `compiled`, for what loops call: laid out in place, since handing over many numbers takes longer than most of it; it
     makes no arrays."""
-    return numba.njit(cache=True, error_model="numpy", nogil=True, forceinline=True, _nrt=False)(function)
+    return numba.njit(cache=True, forceinline=True, _nrt=False, **HOW)(function)
 
 
 def everywhere(function: Callable, *given: object) -> np.ndarray | tuple[np.ndarray, ...]:
@@ -75,38 +131,70 @@ def held_at(value: float, low: float, high: float) -> float:
     return min(max(value, low), high)
 
 
-@intrinsic
-def _bits_of(_: object, __: object) -> tuple:
-    """The bits of a number, as a whole one."""
-    return types.int64(types.float64), lambda context, builder, signature, given: builder.bitcast(given[0], ir.IntType(64))
+def _layout(kind: types.Type) -> tuple[ir.Type, ir.Type, int, int]:
+    """How a number of this `kind` is laid out: the type of its bits and its own, how many of the lowest are its fraction's, and what its
+    power is kept more by."""
+    return (ir.IntType(32), ir.FloatType(), 23, 127) if kind == types.float32 else (ir.IntType(64), ir.DoubleType(), 52, 1023)
 
 
 @intrinsic
-def _of_bits(_: object, __: object) -> tuple:
-    """The number of such bits."""
-    return types.float64(types.int64), lambda context, builder, signature, given: builder.bitcast(given[0], ir.DoubleType())
+def _raised(_: object, number: object, turns: object) -> tuple:
+    """`number` times two to the power `turns`, a whole number with ROUNDS added to it."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        whole, own, fraction, more = _layout(signature.args[0])
+        power = builder.shl(builder.add(builder.bitcast(given[1], whole), whole(more)), whole(fraction))
+        return builder.fmul(given[0], builder.bitcast(power, own))
+    return number(number, number), code
+
+
+@intrinsic
+def _rounds(_: object, number: object) -> tuple:
+    """Added to a number and taken off again it rounds to a whole one, whose bits are then the lowest."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        _, own, fraction, _ = _layout(signature.args[0])
+        return own(1.5 * 2.0**fraction)
+    return number(number), code
+
+
+@intrinsic
+def _largest(_: object, number: object) -> tuple:
+    """Log of a number well within range."""
+    return number(number), lambda context, builder, signature, given: (
+        ir.FloatType()(LARGEST_LN_SINGLE) if signature.args[0] == types.float32 else ir.DoubleType()(LARGEST_LN))
+
+
+@intrinsic
+def _split(_: object, number: object) -> tuple:
+    """A positive `number` as a power of two and the rest, 0.7 to 1.4."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        whole, own, fraction, _ = _layout(signature.args[0])
+        middle = int.from_bytes(struct.pack(*((">f", ROOT_HALF) if fraction == 23 else (">d", ROOT_HALF))), "big")
+        bits = builder.bitcast(given[0], whole)
+        power = builder.ashr(builder.sub(bits, whole(middle)), whole(fraction))
+        rest = builder.bitcast(builder.sub(bits, builder.shl(power, whole(fraction))), own)
+        return context.make_tuple(builder, signature.return_type, (builder.sitofp(power, own), rest))
+    return types.UniTuple(number, 2)(number), code
 
 
 @inlined
 def exp_of(at: float) -> float:
-    """exp(`at`) within 1e-8 of itself, written so that eight of them are computed at once: powers of two, and a Taylor series
-    between them."""
-    turns = min(max(at, -LARGEST_LN), LARGEST_LN) * LOG2_E + ROUNDS
-    rest = min(max(at, -LARGEST_LN), LARGEST_LN) - (turns - ROUNDS) * LN_2
-    series = 1.0 + rest * (1.0 + rest * (1 / 2 + rest * (1 / 6 + rest * (1 / 24 + rest * (1 / 120 + rest * (1 / 720 + rest / 5040))))))
-    return series * _of_bits((_bits_of(turns) + 1023) << 52)
+    """exp(`at`) within 1e-8 of itself, or 2e-6 where `at` has seven digits, written so that many of them are computed at once: powers of
+    two, and a Taylor series between them."""
+    held, rounds = min(max(at, -_largest(at)), _largest(at)), _rounds(at)
+    turns = held * LOG2_E + rounds
+    rest = held - (turns - rounds) * LN_2
+    series = 1.0 + rest * (1.0 + rest * (SERIES[0] + rest * (SERIES[1] + rest * (SERIES[2] + rest * (SERIES[3] + rest * (SERIES[4] + rest * SERIES[5]))))))
+    return _raised(series, turns)
 
 
 @inlined
 def log_of(at: float) -> float:
-    """Natural log of `at`, a positive number, within 1e-9, as `exp_of`: its power of two, and the series of the inverse hyperbolic
-    tangent for the rest."""
-    bits = _bits_of(at)
-    power = (bits - BITS_OF_ROOT_HALF) >> 52
-    rest = _of_bits(bits - (power << 52))
+    """Natural log of `at`, a positive number, within 1e-9, or seven digits, as `exp_of`: its power of two, and the series of the inverse
+    hyperbolic tangent for the rest."""
+    power, rest = _split(at)
     part = (rest - 1.0) / (rest + 1.0)
     square = part * part
-    return float(power) * LN_2 + 2.0 * part * (1.0 + square * (1 / 3 + square * (1 / 5 + square * (1 / 7 + square / 9))))
+    return power * LN_2 + 2.0 * part * (1.0 + square * (1 / 3 + square * (1 / 5 + square * (1 / 7 + square * (1 / 9)))))
 
 
 @inlined

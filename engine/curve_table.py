@@ -50,7 +50,7 @@ class CurveTable:
         value = np.stack([np.clip(curve.temperature_at(ohms), quantity.lowest, quantity.highest) for curve in curves]
                          or [np.zeros(GRID)])
         step = np.diff(value, axis=1, append=value[:, -1:])
-        self.packed = Table(low, (high - low) / (GRID - 1), y0, dy, quantity.lowest, quantity.highest,
+        self.packed = Table(*(np.float32(one) for one in (low, (high - low) / (GRID - 1), y0, dy, quantity.lowest, quantity.highest)),
                             *(part.reshape(-1).astype(np.float32) for part in (forward, value, step)))
 
     def ln_ohm(self, inverse_kelvin: object, index: object, family_ln_ohm: object, family_beta: object) -> np.ndarray:
@@ -89,17 +89,19 @@ def place_of(at: float, first: float, per_step: float) -> float:
 @inlined
 def ln_ohm_at(forward: np.ndarray, start: int, place: float) -> float:
     """Natural log of a curve's ohms at `place` on the grid; its part of `forward` begins at `start`."""
-    left = int(place)
+    whole = np.floor(place)
+    left = int(whole)
     low = forward[start + left]
-    return low + (forward[start + left + 1] - low) * (place - left)
+    return low + (forward[start + left + 1] - low) * (place - whole)
 
 
 @inlined
 def value_at(table: Table, start: int, place: float) -> tuple[float, float]:
     """Value [degC or percent] of a curve at `place` on the grid of ln ohm, and how much it changes in one step there."""
-    left = int(place)
+    whole = np.floor(place)
+    left = int(whole)
     step = table.step[start + left]
-    return table.value[start + left] + (place - left) * step, step
+    return table.value[start + left] + (place - whole) * step, step
 
 
 @inlined

@@ -6,7 +6,8 @@ import numpy as np
 
 from engine.compiled import compiled, exp_of
 from engine.likelihood import Evidence
-from engine.straight import Sampled, Straight
+from engine.drawing import Sampled
+from engine.straight import Straight
 
 
 class Part(NamedTuple):

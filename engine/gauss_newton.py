@@ -158,11 +158,10 @@ def moved_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.
 
 
 def linear(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """How far numbers are off (f, k) at share (f,) and `centre` (f, a) of `rows`, and their slopes (f, k, a + 1) against the unknowns
-    `numbers.dims` and, last, the severity share."""
+    """How far numbers are off (f, g, k) at share (f, g) and `centre` (f, g, a) of `rows`, and their slopes (f, g, k, a + 1) against the
+    unknowns `numbers.dims` and, last, the severity share."""
     doubted = np.zeros((len(rows), numbers.typed.numbers), bool)
-    _, off, slope = _worked(numbers, rows, share[:, None], centre[:, None], 1.0, False, doubted, 1, 1)
-    return off[:, 0], slope
+    return _worked(numbers, rows, share, centre, 1.0, False, doubted, 1, share.shape[1])[1:]
 
 
 def off_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray) -> np.ndarray:
@@ -174,11 +173,11 @@ def off_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.nd
 def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
             moves: int, looked_at: int) -> tuple[Moved, np.ndarray, np.ndarray]:
     """The nodes moved; how far numbers (f, looked_at, k) were off before that at the first nodes of each row, so many as are
-    `looked_at`, and their slopes (f, k, a + 1) at the first of them."""
+    `looked_at`, and, if they moved, their slopes (f, looked_at, k, a + 1) there."""
     m, k = centre.shape[2] + 1, numbers.typed.numbers
     out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, m - 1)), np.zeros(share.shape))
     solver = Solver(*(np.zeros(count * B) for count in (m * m, m, m, 1, 1, 1)))
-    off, slope = np.zeros((len(rows), looked_at, k)), np.zeros((len(rows) * min(looked_at, 1), k, m))
+    off, slope = np.zeros((len(rows), looked_at, k)), np.zeros((len(rows), min(moves, 1) * looked_at, k, m))
     _move(numbers, offs_for(numbers), solver, rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
           moves, out, off, slope)
     return out, off, slope
@@ -207,8 +206,9 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
                 for k in range(count):
                     for j in range(start, min(start + n, off.shape[1])):
                         off[i, j, k] = offs.off[k * B + j - start]
-                    for a in range(size + 1 if len(slope) > 0 and moves > 0 else 0):
-                        slope[i, k, a] = offs.slope[(a * count + k) * B]
+                    for a in range(size + 1):
+                        for j in range(start, min(start + n, slope.shape[1])):
+                            slope[i, j, k, a] = offs.slope[(a * count + k) * B + j - start]
                 if moves == 0:
                     continue
                 _put_precision(numbers, offs, solver, heat, move > 0 and move == moves - 1, doubted[i], lanes(n))

@@ -31,13 +31,13 @@ NOWHERE = -1
 # ratio, `span` evenly, at its low end in `often_low`), which quantity it changes and how, a beta that goes with it, the
 # second effect of a pair; its marks; curve and line.
 ROW = np.dtype(
-    [("law", "i8"), ("low", "f8"), ("ln_ratio", "f8"), ("span", "f8"), ("often_low", "f8"),
+    [("law", "i8"), ("low", "f4"), ("ln_ratio", "f4"), ("span", "f4"), ("often_low", "f4"),
      ("quantity", "i8"), ("does", "i8"), ("beta", "i8"),
-     ("also", "i8"), ("also_does", "i8"), ("also_low", "f8"), ("also_ln_ratio", "f8")]
+     ("also", "i8"), ("also_does", "i8"), ("also_low", "f4"), ("also_ln_ratio", "f4")]
     + [(name, "?") for name in ("comes", "frozen", "key_off", "unit_mistaken", "kilohm_mistaken", "beside", "wrong_legs", "lead_off",
                                 "moved", "too_soon", "switching_dead", "flips", "loose", "unlisted", "up")]
     + [("curve", "i8")]
-    + [(name, "f8") for name in ("coldest", "hottest", "offset", "slope", "clamp_low", "clamp_high", "rest", "rest_sd", "stop",
+    + [(name, "f4") for name in ("coldest", "hottest", "offset", "slope", "clamp_low", "clamp_high", "rest", "rest_sd", "stop",
                                  "stop_sd")])
 
 

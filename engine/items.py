@@ -39,8 +39,8 @@ NOWHERE = -1
 # the other unit, `runs` so fast there where it runs by one as typed.
 ITEM = np.dtype([(name, "i8") for name in ("reading", "kind", "place", "what", "law", "before", "table")]
                 + [(name, "?") for name in ("others", "metered", "floats", "sweep", "dialled", "high", "moves")]
-                + [(name, "f8") for name in ("span", "element_ohm", "width", "runs")]
-                + [(name, "f8", (3,)) for name in ("typed", "spread", "kilo")])
+                + [(name, "f4") for name in ("span", "element_ohm", "width", "runs")]
+                + [(name, "f4", (3,)) for name in ("typed", "spread", "kilo")])
 
 
 class Items(NamedTuple):

@@ -24,8 +24,8 @@ from engine.void import void_readings
 
 # An intermittent fault shows itself in about a quarter of the readings.
 SHOWS_ITSELF = 0.25
-# So many readings' chances are multiplied before their log is taken.
-FEWEST_TOGETHER = 24
+# So many readings' chances are multiplied before their log is taken, and what that is held above.
+TOGETHER, LEAST_CHANCE = 2, 1e-37
 
 
 class AllTyped(NamedTuple):
@@ -147,7 +147,7 @@ class Weighing(NamedTuple):
 
 def weighing_for(typed: AllTyped) -> Weighing:
     """Room to weigh what was `typed`."""
-    return Weighing(room_for(typed.hooks), *(np.zeros(max(typed.items.readings, 1) * B) for _ in range(4)), np.zeros(B))
+    return Weighing(room_for(typed.hooks), *(np.zeros(max(typed.items.readings, 1) * B, np.float32) for _ in range(4)), np.zeros(B, np.float32))
 
 
 @called
@@ -169,9 +169,9 @@ def put_fit(circuit: Circuit, typed: AllTyped, at: int, put_in: Weighing, slips:
     for s in range(n):
         put_in.ln[s] = 0.0
     for i in range(typed.items.readings + 1):
-        if i % FEWEST_TOGETHER == FEWEST_TOGETHER - 1 or i == typed.items.readings:
+        if i % TOGETHER == TOGETHER - 1 or i == typed.items.readings:
             for s in range(n):
-                put_in.ln[s] += log_of(max(w[ROOM.two + s], 1e-300))
+                put_in.ln[s] += log_of(max(w[ROOM.two + s], LEAST_CHANCE))
                 w[ROOM.two + s] = 1.0
         if i < typed.items.readings:
             for s in range(n):

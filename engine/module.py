@@ -52,7 +52,7 @@ class Typed(NamedTuple):
     still: float
 
 
-TYPED = np.dtype([(name, "f8") for name in Typed._fields])
+TYPED = np.dtype([(name, "f4") for name in Typed._fields])
 
 
 def converter_volts(pin_v: object, open_v: object, short_v: object) -> np.ndarray:

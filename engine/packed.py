@@ -32,9 +32,9 @@ _NUMBERS = (
     "thermometer_sd",
     # Of three wires: nominal supply, the track, lines nobody listed.
     "track_ohm", "track_ln_sd", "line_low", "line_low_sd", "line_high", "line_high_sd", "line_from", "line_to", "line_span_ln_sd")
-JOB = np.dtype([(name, "?") for name in _WHOLE] + [(name, "f8") for name in _NUMBERS])
+JOB = np.dtype([(name, "?") for name in _WHOLE] + [(name, "f4") for name in _NUMBERS])
 HOOK = np.dtype([(name, "?") for name in ("sensor", "dialled", "chassis", "module", "meter", "stand_in")]
-                + [("element", "i8")] + [(name, "f8") for name in ("element_ohm", "at_c", "lead_ohm", "ratio")])
+                + [("element", "i8")] + [(name, "f4") for name in ("element_ohm", "at_c", "lead_ohm", "ratio")])
 ELEMENT = {name: i for i, name in enumerate(ELEMENTS)}
 
 

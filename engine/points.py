@@ -103,7 +103,7 @@ class Room(NamedTuple):
 
 def room_for(hooks: Hooks) -> Room:
     """Room for samples on `hooks`."""
-    return Room(block_of(len(hooks.hooks)), HEALTHY.copy(), np.zeros(OFS), np.zeros((len(hooks.hooks), WIDTH)))
+    return Room(block_of(len(hooks.hooks)), HEALTHY.copy(), np.zeros(OFS, np.float32), np.zeros((len(hooks.hooks), WIDTH), np.float32))
 
 
 @inlined

@@ -25,7 +25,7 @@ FIRST_NODES, NODES, SPREAD = 8, 12, 3
 ROUNDS = ((8.0, 36.0), (3.0, 20.0), (1.0, 16.0), (1.0, 11.0), (1.0, 0.0))
 GIVEN_UP = 32.0
 # So few numbers are soon followed. A needle is read so coarsely, and stands still for so many reasons, that rows come back from far behind.
-FEW_NUMBERS, ROUNDS_OF_FEW = 2, ((5.0, 36.0), (1.0, 18.0), (1.0, 0.0))
+FEW_NUMBERS, ROUNDS_OF_FEW = 4, ((5.0, 36.0), (1.0, 18.0), (1.0, 0.0))
 ROUNDS_OF_NEEDLE = ((8.0, 60.0), (3.0, 45.0), (1.0, 30.0), (1.0, 20.0), (1.0, 0.0))
 # The first rounds leave the small unknowns at their mean.
 FOLLOWED = 2
@@ -40,6 +40,8 @@ FINE = 56
 SETTLING, FINE_SETTLING = 2, 7
 # A term so many deviations off is unexplained; doubted where so much of the draws' weight says so, and as much does not.
 SLIPPED, EVEN = 4.0, 0.04
+# The severity share of no node is nearer to its end than this: so many are laid a little apart.
+LAST = 1.0 - 2e-5
 
 
 class Left(NamedTuple):
@@ -98,7 +100,7 @@ def fit_rows(evidence: Evidence) -> Fit:
     share = np.tile((np.arange(FIRST_NODES) + 0.5) / FIRST_NODES, (len(rows), 1))
     _seed_stuck(evidence, rows, share)
     centre, ln_evidence, left = np.zeros((*share.shape, len(dims))), np.zeros(len(model)), []
-    rounds = (ROUNDS_OF_NEEDLE if model.setup.circuit.pointer else ROUNDS_OF_FEW if len(evidence.terms) <= FEW_NUMBERS else ROUNDS)
+    rounds = _rounds(evidence)
     for step, (heat, behind) in enumerate(rounds):
         last = step == len(rounds) - 1
         # No row is left behind at first for what a thermometer shows, which may be another temperature than the vehicle's.
@@ -130,6 +132,15 @@ def fit_rows(evidence: Evidence) -> Fit:
     return fit._replace(rows=followed[_worth(evidence, followed, ln_evidence, GIVEN_UP)])
 
 
+def _rounds(evidence: Evidence) -> tuple[tuple[float, float], ...]:
+    """Leeway and how far behind rows are left, of each round."""
+    if evidence.model.setup.circuit.pointer:
+        return ROUNDS_OF_NEEDLE
+    # A thermometer is not believed at first: it takes more than a few rounds to come back to it.
+    few = len(evidence.terms) <= FEW_NUMBERS and not any(term.kind == "at" for term in evidence.terms)
+    return ROUNDS_OF_FEW if few else ROUNDS
+
+
 def _aside(evidence: Evidence, fit: Fit) -> Aside:
     """Bells aside of those of `fit`, whose log evidence they add to: what a thermometer beside the part shows may be another temperature
     than the vehicle's."""
@@ -151,8 +162,9 @@ def finer(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray,
     """FINE nodes of `rows`, laid by their `nodes` and by draws share (f, s), z (f, s, z) of `weight` (f, s); where some leave a
     term unexplained, nodes aside do not believe it."""
     at = (np.arange(FINE // 2) + 0.5) / (FINE // 2)
-    by_fit, _ = share_at(*step_density(nodes), at)
-    by_draws = np.clip([quantiles(*each, at) for each in zip(share, weight, strict=True)], 1e-6, 1.0 - 1e-6)
+    edges, _, below = step_density(nodes.share, nodes.ln)
+    by_fit, _ = share_at(edges, below, at)
+    by_draws = np.clip([quantiles(*each, at) for each in zip(share, weight, strict=True)], 1e-6, LAST)
     # Equal neighbours would make an empty cell.
     laid = np.sort(np.concatenate([by_fit, by_draws], axis=1), axis=1) + APART * np.arange(FINE)
     _seed_stuck(evidence, rows, laid)
@@ -215,7 +227,7 @@ def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None
     if mine.any():
         seeds = (where[at[mine], : share.shape[1] // 4, None] + np.array(STUCK_ASIDE)).reshape(mine.sum(), -1)
         kept = share[mine, seeds.shape[1]:]
-        share[mine] = np.sort(np.concatenate([kept, held(seeds, 1e-6, 1.0 - 1e-6)], axis=1), axis=1) + APART * np.arange(share.shape[1])
+        share[mine] = np.sort(np.concatenate([kept, held(seeds, 1e-6, LAST)], axis=1), axis=1) + APART * np.arange(share.shape[1])
 
 
 def _profile(evidence: Evidence, rows: np.ndarray, moved: Moved, dims: np.ndarray, heat: float) -> tuple[Nodes, np.ndarray, np.ndarray]:

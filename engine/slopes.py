@@ -53,8 +53,8 @@ class Offs(NamedTuple):
 def offs_for(numbers: Numbers) -> Offs:
     """Room for points of `numbers`."""
     k = max(numbers.typed.numbers, 1) * B
-    return Offs(room_for(numbers.hooks), *(np.zeros(k) for _ in range(7)), np.zeros(k * (len(numbers.dims) + 1)),
-                np.zeros(len(numbers.dims) + 1, int), np.zeros((len(numbers.dims) + 1) * B))
+    return Offs(room_for(numbers.hooks), *(np.zeros(k, np.float32) for _ in range(7)), np.zeros(k * (len(numbers.dims) + 1), np.float32),
+                np.zeros(len(numbers.dims) + 1, int), np.zeros((len(numbers.dims) + 1) * B, np.float32))
 
 
 @called

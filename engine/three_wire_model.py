@@ -30,7 +30,7 @@ class NoCurves(NamedTuple):
 
     curves: tuple = ()
     loose: np.ndarray = np.zeros(0, bool)
-    packed: Table = Table(0.0, 1.0, 0.0, 1.0, 0.0, 0.0, *(np.zeros(0, np.float32) for _ in range(3)))
+    packed: Table = Table(*(np.float32(one) for one in (0.0, 1.0, 0.0, 1.0, 0.0, 0.0)), *(np.zeros(0, np.float32) for _ in range(3)))
 
 
 class ThreeWireModel(Model):

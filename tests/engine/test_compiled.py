@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import log_ndtr, ndtr, ndtri
 
-from engine.compiled import below_normal, bell, everywhere, exp_of, log_of, normal_at, tail_times
+from engine.compiled import below_normal, bell, compiled, everywhere, exp_of, log_of, normal_at, tail_times
 from engine.ranked import quantiles
 
 STEADY = settings(max_examples=200, deadline=None, derandomize=True)
@@ -17,6 +17,19 @@ def test_powers_and_logs_are_those_of_numpy():
     assert everywhere(exp_of, WIDE * 18.0) == pytest.approx(np.exp(WIDE * 18.0), rel=1e-8)
     powers = np.exp(WIDE * 18.0)
     assert everywhere(log_of, powers) == pytest.approx(np.log(powers), abs=1e-9)
+
+
+def test_what_is_given_to_seven_digits_is_worked_out_to_seven():
+    @compiled
+    def half_as_much_again(at):
+        return 1.5 * at, exp_of(at), log_of(at)
+
+    for given, digits in ((np.float32, 3e-6), (np.float64, 2e-8)):
+        at = given(3.7)
+        more, power, log = half_as_much_again(at)
+        assert half_as_much_again.overloads[half_as_much_again.signatures[-1]].signature.return_type.dtype.name == np.dtype(given).name
+        assert more == pytest.approx(1.5 * float(at), rel=1e-7)
+        assert power == pytest.approx(np.exp(float(at)), rel=digits) and log == pytest.approx(np.log(float(at)), rel=digits)
 
 
 def test_what_is_beyond_any_power_is_held_and_no_error():

@@ -62,7 +62,7 @@ def test_a_number_read_too_soon_is_part_of_the_way_from_the_plugged_one(model):
     value, there = (evidence.shown(share, z, early, hook=hook).value for hook in (None, Hookup(*evidence.hooked.hook)))
     plugged, unplugged = (evidence.hooked.place[i] for i in (0, 1))
     late = model.severity(share, early)
-    assert value[unplugged] == pytest.approx(there[plugged] + late * (there[unplugged] - there[plugged]), abs=1e-9)
+    assert value[unplugged] == pytest.approx(there[plugged] + late * (there[unplugged] - there[plugged]), rel=1e-5)
 
 
 @pytest.mark.parametrize("sensor", ["coolant-temperature", "fuel-level", "throttle-position"])

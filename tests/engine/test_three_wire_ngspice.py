@@ -16,6 +16,8 @@ from engine.readings import Reading
 from engine.seen import BETWEEN as COLUMN, SHARE, WIDTH
 from engine.three_wire import ACTIVE_ENDS, OF3, predict_three_wire
 
+from .doubles import doubles
+
 pytestmark = pytest.mark.ngspice
 
 COUNT = 60
@@ -56,10 +58,10 @@ def predicted(drawn):
     """What the engine puts into `seen` (2, COUNT, hook-up, .): shares at the converter, and what a meter shows between the pins."""
     tests = tuple(TestKind("", "", "sensor" if element == "output-stage" else element, to, "shows" if element == "divider" else "volts",
                            1.0, "", pins=3) for element, to, _ in DONE)
-    hooks = pack_hooks(hookup(tests, tuple(reading for _, _, reading in DONE), END_TO_END_OHM))
+    hooks = doubles(pack_hooks(hookup(tests, tuple(reading for _, _, reading in DONE), END_TO_END_OHM)))
     stage = np.array([element == "output-stage" for element, _, _ in DONE])
     # An own line of offset 0 and slope 1: the quantity is the ratio itself.
-    jobs, rows = np.zeros(2, JOB), np.zeros(2, ROW)
+    jobs, rows = doubles(np.zeros(2, JOB)), doubles(np.zeros(2, ROW))
     jobs["open_v"], jobs["battery_v"], jobs["end_to_end_ohm"], jobs["active"] = SUPPLY_V, BATTERY_V, END_TO_END_OHM, (False, True)
     rows["slope"], rows["clamp_high"], rows["rest"], rows["up"] = 1.0, 1.0, RATIO, (False, True)
     found = np.full((2, COUNT, len(DONE), WIDTH), np.nan)
