@@ -16,29 +16,9 @@ def lattice(count: int, dimensions: int, start: int = 0) -> np.ndarray:
     return np.clip((0.5 + np.outer(np.arange(start + 1, start + count + 1), steps)) % 1.0, 1e-9, 1.0 - 1e-9)
 
 
-def single(values: np.ndarray) -> np.ndarray:
-    """`values` to seven digits: enough for what circuits show, in half the time of all sixteen."""
-    return np.asarray(values, np.float32)
-
-
-def exp(values: np.ndarray) -> np.ndarray:
-    """exp(`values`) to seven digits, in the type they came in."""
-    return np.exp(single(values)).astype(values.dtype, copy=False)
-
-
-def log(values: np.ndarray) -> np.ndarray:
-    """Natural log of `values` to seven digits, as `exp`."""
-    return np.log(single(values)).astype(values.dtype, copy=False)
-
-
 def held(values: np.ndarray, low: object, high: object) -> np.ndarray:
     """`values` brought between `low` and `high`: as np.clip, which takes four times as long to begin."""
     return np.minimum(np.maximum(values, low), high)
-
-
-def ln_add(first: np.ndarray, second: np.ndarray) -> np.ndarray:
-    """Log of exp(`first`) + exp(`second`), the smaller's part to seven digits."""
-    return np.maximum(first, second) + log(1.0 + exp(-np.abs(first - second)))
 
 
 def log_sum(ln: np.ndarray) -> np.ndarray:

@@ -236,7 +236,7 @@ def _held(step: np.ndarray) -> np.ndarray:
 
 def _ln_posterior(evidence: Evidence, rows: np.ndarray, y: np.ndarray) -> np.ndarray:
     """Log (f, b) of likelihood times prior of points `y` (f, b, d) of `rows`."""
-    return evidence.weigh(*_from_normals(y, evidence.active), rows) - 0.5 * squared(y)
+    return evidence.weigh(_shares(y), y[..., 1:], rows, evidence.active) - 0.5 * squared(y)
 
 
 class Curved(NamedTuple):
@@ -251,8 +251,7 @@ class Curved(NamedTuple):
 def _curvature(evidence: Evidence, rows: np.ndarray, y: np.ndarray, more: float) -> Curved:
     """The log posterior about points `y` (f, b, d), readings they leave unexplained left out; the root is of a precision so much `more` than
     it has."""
-    share, z = _from_normals(y, evidence.active)
-    off, slope = linear(numbers_of(evidence, evidence.active), rows, share, z[..., evidence.active])
+    off, slope = linear(numbers_of(evidence, evidence.active), rows, _shares(y), y[..., 1:])
     out = Curved(np.empty(y.shape), np.empty(y.shape), np.zeros((*y.shape, y.shape[2])))
     _put_curved(y, off, slope, more, out)
     return out
@@ -330,12 +329,9 @@ def tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
     return weight / weight.sum(axis=1, keepdims=True)
 
 
-def _from_normals(y: np.ndarray, active: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Share (f, s) and z (f, s, z) of points `y` (f, s, d)."""
-    share = np.clip(ndtr(y[..., 0]), LEAST_SHARE, MOST_SHARE)
-    z = np.zeros((*share.shape, len(Z_NAMES)))
-    z[..., active] = y[..., 1:]
-    return share, z
+def _shares(y: np.ndarray) -> np.ndarray:
+    """Severity shares (f, s) of points `y` (f, s, d)."""
+    return np.clip(ndtr(y[..., 0]), LEAST_SHARE, MOST_SHARE)
 
 
 def as_normals(share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:

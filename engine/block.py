@@ -36,13 +36,14 @@ FEED, _next = _columns(("volts", "ohm", "open_v", "wire_share", "real_open_v", "
                         "chassis_v", "siemens", "amps"), _next)
 ROOM, SEEN = _columns(("at", "inverse", "ln_ohm", "position", "own", "element", "below", "ground_v", "plug_v", "share", "one", "two"), _next)
 HOOK = WIDTH * B
+# A circuit in order, in every sample.
+IN_ORDER = np.repeat(HEALTHY, B)
 
 
 def block_of(hooks: int) -> np.ndarray:
     """Room for a block on so many hook-ups, its circuit in order."""
     block = np.zeros(SEEN + max(hooks, 1) * HOOK, np.float32)
-    for quantity, healthy in enumerate(HEALTHY):
-        block[STATE[quantity]:STATE[quantity] + B] = healthy
+    block[STATE[0]:STATE[0] + len(IN_ORDER)] = IN_ORDER
     return block
 
 

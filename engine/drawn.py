@@ -5,12 +5,13 @@ those very draws count for too little: what it says of the evidence holds for fr
 """
 
 from dataclasses import dataclass
-from functools import cached_property, reduce
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
 
-from engine.batches import ln_add, log_sum
+from engine.batches import log_sum
+from engine.compiled import compiled, exp_of, log_of
 from engine.likelihood import Evidence
 
 # Turns in which the parts of a mixture settle; the least part that is drawn from at all, and the first density's in any case.
@@ -63,18 +64,7 @@ class Drawn:
         """The parts (f, k) in which fresh draws had better come from each density, by how these ones weigh, but for a part from the
         first in any case; and what share (f,) of draws from that mixture is worth anything (Cappe and others 2008, "Adaptive importance
         sampling in general mixture classes", from memory)."""
-        ln_each, weight = np.stack(self.ln_each), np.exp(self.ln_weight - log_sum(self.ln_weight)[:, None])
-        top = ln_each.max(axis=0)
-        each = np.exp(ln_each - top)
-        parts = np.tile(np.array(self.counts)[:, None] / sum(self.counts), (1, len(self.rows)))
-        for _ in range(TURNS):
-            parts = parts * (each * (weight / np.einsum("kf,kfs->fs", parts, each))).sum(axis=2)
-        parts = np.where(parts < LEAST_PART, 0.0, parts)
-        parts *= (1.0 - PART_OF_FIRST) / parts.sum(axis=0)
-        parts[0] += PART_OF_FIRST
-        # Draws of these weights stand for the evidence; ones from the mixture weigh likelihood over its density.
-        ln = self.ln_fit - top - np.log(np.einsum("kf,kfs->fs", parts, each)) - self.ln_evidence[:, None]
-        return parts.T, 1.0 / (weight * np.exp(ln)).sum(axis=1)
+        return _best_parts(np.stack(self.ln_each), self.ln_fit, self.ln_weight, self.ln_evidence, np.array(self.counts, float))
 
     def only(self, keep: np.ndarray) -> "Drawn":
         """The rows at `keep`."""
@@ -141,7 +131,73 @@ class Mixture:
 
 def _mixed(ln_each: tuple[np.ndarray, ...], counts: tuple[float, ...]) -> np.ndarray:
     """Log (f, s) of the sum of densities of logs `ln_each` (f, s), each so many times."""
-    return reduce(ln_add, [np.log(count) + ln for ln, count in zip(ln_each, counts, strict=True)])
+    return _ln_sum(np.stack(ln_each), np.log(counts))
+
+
+@compiled
+def _ln_sum(ln_each: np.ndarray, ln_counts: np.ndarray) -> np.ndarray:
+    """Log (f, s) of the sum of exp of `ln_each` (k, f, s) and `ln_counts` (k,)."""
+    many, f, count = ln_each.shape
+    out, top = np.empty((f, count)), np.empty(count)
+    for i in range(f):
+        total = out[i]
+        for s in range(count):
+            top[s], total[s] = -np.inf, 0.0
+        for k in range(many):
+            ln, more = ln_each[k, i], ln_counts[k]
+            for s in range(count):
+                top[s] = max(top[s], ln[s] + more)
+        for k in range(many):
+            ln, more = ln_each[k, i], ln_counts[k]
+            for s in range(count):
+                total[s] += exp_of(ln[s] + more - top[s])
+        for s in range(count):
+            total[s] = top[s] + log_of(total[s])
+    return out
+
+
+@compiled
+def _best_parts(ln_each: np.ndarray, ln_fit: np.ndarray, ln_weight: np.ndarray, ln_evidence: np.ndarray,
+                counts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """As `Drawn.best_parts`, of densities of logs `ln_each` (k, f, s)."""
+    many, f, count = ln_each.shape
+    parts, share = np.empty((f, many)), np.empty(f)
+    top, weight, mix, each = np.empty(count), np.empty(count), np.empty(count), np.empty((many, count))
+    for i in range(f):
+        most, whole, part = ln_weight[i].max(), 0.0, parts[i]
+        for s in range(count):
+            top[s], weight[s] = -np.inf, exp_of(ln_weight[i, s] - most)
+            whole += weight[s]
+        for k in range(many):
+            part[k] = counts[k] / counts.sum()
+            for s in range(count):
+                top[s] = max(top[s], ln_each[k, i, s])
+        for k in range(many):
+            for s in range(count):
+                each[k, s] = exp_of(ln_each[k, i, s] - top[s])
+        for turn in range(TURNS + 1):
+            if turn == TURNS:
+                for k in range(many):
+                    part[k] = 0.0 if part[k] < LEAST_PART else part[k]
+                part *= (1.0 - PART_OF_FIRST) / part.sum()
+                part[0] += PART_OF_FIRST
+            for s in range(count):
+                mix[s] = 0.0
+            for k in range(many):
+                own = each[k]
+                for s in range(count):
+                    mix[s] += part[k] * own[s]
+            for k in range(many if turn < TURNS else 0):
+                own, total = each[k], 0.0
+                for s in range(count):
+                    total += own[s] * weight[s] / mix[s]
+                part[k] *= total / whole
+        # Draws of these weights stand for the evidence; ones from the mixture weigh likelihood over its density.
+        worth_of_all = 0.0
+        for s in range(count):
+            worth_of_all += weight[s] / whole * exp_of(ln_fit[i, s] - top[s] - log_of(mix[s]) - ln_evidence[i])
+        share[i] = 1.0 / worth_of_all
+    return parts, share
 
 
 def worth(ln_weight: np.ndarray) -> np.ndarray:

@@ -19,11 +19,13 @@ from engine.readings import Reading
 from engine.signs import Signs, pack_signs, put_signs
 from engine.slopes import Numbers
 from engine.terms import Term, own_number, stood, terms_of
-from engine.unknowns import Z
+from engine.unknowns import Z, Z_NAMES
 from engine.void import void_readings
 
 # An intermittent fault shows itself in about a quarter of the readings.
 SHOWS_ITSELF = 0.25
+# All unknowns.
+EVERY = np.arange(len(Z_NAMES))
 # So many readings' chances are multiplied before their log is taken, and what that is held above.
 TOGETHER, LEAST_CHANCE = 2, 1e-37
 
@@ -110,12 +112,13 @@ class Evidence:
         return Shown(shown_all(self.model.circuit, hooks, rows, np.ascontiguousarray(share, float), np.ascontiguousarray(z, float),
                                np.array(np.broadcast_to(healthy, share.shape)), np.array(np.broadcast_to(above, share.shape), float)))
 
-    def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray) -> np.ndarray:
-        """Log likelihood (f, s) of readings and signs together, for samples of `rows` (n,), ascending."""
+    def weigh(self, share: np.ndarray, z: np.ndarray, rows: np.ndarray, dims: np.ndarray = EVERY) -> np.ndarray:
+        """Log likelihood (f, s) of readings and signs together, for samples of `rows` (n,), ascending, of all unknowns at `z` (f, s, z) or of
+        some, `dims` (a,) at (f, s, a), the others at their mean."""
         out = np.zeros(share.shape)
         if self.readings or self.signs:
             nothing = np.zeros((0, *share.shape))
-            _weigh(self.model.circuit, self.typed, weighing_for(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), out,
+            _weigh(self.model.circuit, self.typed, weighing_for(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), dims, out,
                    nothing, nothing)
         return out
 
@@ -123,7 +126,7 @@ class Evidence:
         """Log likelihood (r, f, s) of each reading, and the chance (r, f, s) that it is a slip."""
         each, slip = (np.zeros((len(self.readings), *share.shape)) for _ in range(2))
         if self.readings:
-            _weigh(self.model.circuit, self.typed, weighing_for(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z),
+            _weigh(self.model.circuit, self.typed, weighing_for(self.typed), rows, np.ascontiguousarray(share), np.ascontiguousarray(z), EVERY,
                    np.zeros(share.shape), each, slip)
         return np.log(np.maximum(each, 1e-300)), slip
 
@@ -179,14 +182,14 @@ def put_fit(circuit: Circuit, typed: AllTyped, at: int, put_in: Weighing, slips:
 
 
 @compiled
-def _weigh(circuit: Circuit, typed: AllTyped, put_in: Weighing, rows: np.ndarray, share: np.ndarray, z: np.ndarray, out: np.ndarray,
-           each: np.ndarray, slip: np.ndarray) -> None:
+def _weigh(circuit: Circuit, typed: AllTyped, put_in: Weighing, rows: np.ndarray, share: np.ndarray, z: np.ndarray, dims: np.ndarray,
+           out: np.ndarray, each: np.ndarray, slip: np.ndarray) -> None:
     """Puts log likelihoods of samples (f, s) into `out`, and where there is room the chance of each reading and of its being a slip
     into `each` and `slip` (i, f, s)."""
     for f in range(len(rows)):
         for start in range(0, share.shape[1], B):
             n = min(B, share.shape[1] - start)
-            put_samples(share[f], z[f], start, n, put_in.room.block)
+            put_samples(share[f], z[f], dims, start, n, put_in.room.block)
             put_fit(circuit, typed, rows[f], put_in, len(each) > 0, lanes(n))
             for i in range(len(each)):
                 for s in range(n):

@@ -107,14 +107,14 @@ def room_for(hooks: Hooks) -> Room:
 
 
 @inlined
-def put_samples(share: np.ndarray, z: np.ndarray, start: int, n: int, w: np.ndarray) -> None:
-    """Puts share (s,) and z (s, z) from number `start` on into the first `n` samples of block `w`, the last one into those that
-    fill up the lanes."""
+def put_samples(share: np.ndarray, z: np.ndarray, dims: np.ndarray, start: int, n: int, w: np.ndarray) -> None:
+    """Puts share (s,) and unknowns `dims` (a,) at z (s, a) from number `start` on into the first `n` samples of block `w`, the last one into
+    those that fill up the lanes; others stay as they are."""
     for s in range(lanes(n)):
         at = start + min(s, n - 1)
         w[POINT.share + s] = share[at]
-        for a in range(len(Z_NAMES)):
-            w[Z_AT[0] + a * B + s] = z[at, a]
+        for a in range(len(dims)):
+            w[Z_AT[0] + dims[a] * B + s] = z[at, a]
 
 
 @called
@@ -177,12 +177,12 @@ def on_one(job: object, hooks: Hooks, w: np.ndarray, above: float, n: int) -> No
 def _show(circuit: Circuit, hooks: Hooks, room: Room, rows: np.ndarray, share: np.ndarray, z: np.ndarray, healthy: np.ndarray,
           above: np.ndarray, out: np.ndarray) -> None:
     """Puts what `hooks` show (w, r, f, s) of `rows` (f,) into `out`; see `shown_all`."""
-    job, w = circuit.job[0], room.block
+    job, w, every = circuit.job[0], room.block, np.arange(len(Z_NAMES))
     for f in range(len(rows)):
         row = circuit.rows[rows[f]]
         for start in range(0, share.shape[1], B):
             n = min(B, share.shape[1] - start)
-            put_samples(share[f], z[f], start, n, w)
+            put_samples(share[f], z[f], every, start, n, w)
             put_quantities(job, w, lanes(n))
             some, all_so = False, True
             for s in range(n):

@@ -33,11 +33,9 @@ LEAST_ROUND = 0.02
 LEAST_SHARE, CHEAP, MORE, MOST, PASSES = 0.01, 49_152, 1.25, 131_072, 12
 # More of the same than this is dearer than to look for a better density.
 MOST_OF_FIRST, MOST_OF_SAME = 6144, 8192
-# A draw from before measuring costs a fifth of any other. Where so many of them do, no better density is looked for; rows that are
+# A draw from before measuring costs less than half of any other. Where so many of them do, no better density is looked for; rows that are
 # drawn well change to them too, if they miss more than a few and would take less than so many times as many of these.
 MOST_BEFORE, BEFORE_PER_FIRST, MORE_THAN_FEW = 24_576, 3.0, 512
-# So few draws as there are often tell too little of what they are worth: no more than so many times as many are added at once.
-AT_ONCE = 1
 # More draws are asked for in so many at once.
 TOGETHER = 32
 
@@ -63,7 +61,7 @@ def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray,
         better = again
         if good.any():
             at = np.flatnonzero(good)
-            first.more(at, np.minimum(missing[at], AT_ONCE * first.counts[at]))
+            first.more(at, missing[at])
         poor = np.flatnonzero(short & ~good)
         still[poor] = False
         cheap = before[poor] <= MOST_BEFORE

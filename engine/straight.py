@@ -37,7 +37,14 @@ class Straight:
 
     def only(self, keep: np.ndarray) -> "Straight":
         """The rows at `keep`."""
-        return Straight(self.nodes.only(keep))
+        mine = Straight(self.nodes.only(keep))
+        if "bells" in vars(self):
+            # Those aside lie behind all others.
+            rows = np.arange(len(self.nodes.share))[keep]
+            at = rows if self.nodes.aside is None else np.concatenate([rows, len(self.nodes.share) + rows])
+            bells = self.bells
+            vars(mine)["bells"] = Bells(*(each[at] for each in bells[:-2]), len(rows), bells.part[rows])
+        return mine
 
     def draw(self, evidence: Evidence, rows: np.ndarray, count: int, start: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """As of any density drawn from."""

@@ -8,7 +8,7 @@ from engine.model import Model
 # chance, as far as it is known from the fit, and afterwards. Rows of no account get the least, but no fault so few that what a
 # fit has missed, and one draw in a hundred finds, stays unseen.
 FIRST = ((0.2, 4096), (0.05, 1024), (0.009, 640), (0.0, 512))
-WANTED = ((0.2, 1000.0), (0.05, 500.0), (0.009, 470.0), (0.0, 0.0))
+WANTED = ((0.2, 1000.0), (0.05, 480.0), (0.009, 450.0), (0.0, 0.0))
 LEAST_SAMPLES = 32
 
 
