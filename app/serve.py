@@ -48,8 +48,6 @@ def serve(*, tablet: bool, port: int | None, browser: bool) -> int:
                                     ws_per_message_deflate=False, timeout_graceful_shutdown=2))
     server.say = lines
     server.visit = opened if browser else None
-    # The first visitor's browser takes a second to start; what his page needs is made ready meanwhile.
-    threading.Thread(target=_make_ready, daemon=True).start()
     with listening:
         server.run(sockets=[listening])
     return 0 if server.started else 2
@@ -73,6 +71,9 @@ class _Server(uvicorn.Server):
         await super().startup(sockets)
         if not self.started:
             return
+        # The first visitor's browser takes a second to start; what his page needs is made ready meanwhile. Not before: the server imports
+        # as it starts, and two threads that import each other's halves wait for each other.
+        threading.Thread(target=_make_ready, daemon=True).start()
         for line in self.say:
             print(line, flush=True)
         if self.visit:

@@ -183,8 +183,8 @@ def exp_of(at: float) -> float:
     held, rounds = min(max(at, -_largest(at)), _largest(at)), _rounds(at)
     turns = held * LOG2_E + rounds
     rest = held - (turns - rounds) * LN_2
-    series = 1.0 + rest * (1.0 + rest * (SERIES[0] + rest * (SERIES[1] + rest * (SERIES[2] + rest * (SERIES[3] + rest * (SERIES[4] + rest * SERIES[5]))))))
-    return _raised(series, turns)
+    small = SERIES[2] + rest * (SERIES[3] + rest * (SERIES[4] + rest * SERIES[5]))
+    return _raised(1.0 + rest * (1.0 + rest * (SERIES[0] + rest * (SERIES[1] + rest * small))), turns)
 
 
 @inlined

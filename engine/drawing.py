@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.block import B, POINT, Z_AT, lanes
-from engine.compiled import compiled, exp_of, inlined, laid_in, log_of
+from engine.compiled import called, compiled, exp_of, inlined, log_of
 from engine.likelihood import AllTyped, Weighing, put_fit
 from engine.points import Circuit
 from engine.unknowns import Z_NAMES
@@ -19,7 +19,7 @@ WIDEN, KEEP_PRIOR = 1.15, 0.15
 LN_PRIOR, LN_FITTED = math.log(KEEP_PRIOR), math.log(1.0 - KEEP_PRIOR)
 # So many samples of a row are worked on at once, room for those that fill up lanes, and what they were drawn from.
 MANY = 2048
-ROOM = MANY + B
+PLACES = MANY + B
 FROM_BEFORE, FROM_FIRST, FROM_ASIDE, FROM_NONE = range(4)
 
 
@@ -75,8 +75,8 @@ class Sampled(NamedTuple):
 
 def room_to_draw(size: int, cells: int) -> Drawing:
     """Room for samples of `size` unknowns among so many `cells`."""
-    single = [np.zeros(count * ROOM, np.float32) for count in (1, size, 1, 1)]
-    whole = [np.zeros(ROOM, np.int32) for _ in range(2)] + [np.zeros(ROOM, np.int64), np.zeros(cells + 1, np.int64), np.zeros(B, np.int64)]
+    single = [np.zeros(count * PLACES, np.float32) for count in (1, size, 1, 1)]
+    whole = [np.zeros(PLACES, np.int32) for _ in range(2)] + [np.zeros(PLACES, np.int64), np.zeros(cells + 1, np.int64), np.zeros(B, np.int64)]
     return Drawing(*single, *whole, *(np.zeros(count * B, np.float32) for count in (1, 1, 1, size, size, 1)))
 
 
@@ -153,7 +153,7 @@ def _put_squares(root: np.ndarray, drawing: Drawing, out: np.ndarray, n: int) ->
             out[s] += total[s] * total[s]
 
 
-@laid_in
+@called
 def _pass(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, first: int, last: int, drawn: int, ln: np.ndarray, n: int) -> None:
     """Puts the log of the density of row `f` of `bells`, that of the unknowns' normals left out, into `ln` at those of the `n` samples that
     come from `first` to `last` of what there is; draws the unknowns of those that come from `drawn` before that, of `points` behind `at`."""
@@ -174,7 +174,7 @@ def _pass(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, f
                 _put_moved(root, points, at, drawing, count)
             for a in range(size):
                 centre, before, after = bells.centre[f, g, a], bells.before[f, g, a], bells.after[f, g, a]
-                m, o, column = drawing.moved[a * B:a * B + B], drawing.off[a * B:a * B + B], z[a * ROOM:a * ROOM + ROOM]
+                m, o, column = drawing.moved[a * B:a * B + B], drawing.off[a * B:a * B + B], z[a * PLACES:a * PLACES + PLACES]
                 for s in range(count):
                     o[s] = column[number[s]]
                 for s in range(count):
@@ -189,7 +189,7 @@ def _pass(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, f
                 ln[number[s]] = top - 0.5 / (WIDEN * WIDEN) * drawing.mine[s]
 
 
-@laid_in
+@inlined
 def _put_both(bells: Bells, f: int, drawing: Drawing, n: int) -> None:
     """Makes of the logs of the densities of row `f`, and of what lies aside of it, at `n` samples that over the density before measuring,
     a part of which is kept in it."""
@@ -200,7 +200,7 @@ def _put_both(bells: Bells, f: int, drawing: Drawing, n: int) -> None:
             top = max(ln[s], beside[s])
             ln[s] = top + log_of(part * exp_of(ln[s] - top) + (1.0 - part) * exp_of(beside[s] - top))
     for a in range(size):
-        column = drawing.z[a * ROOM:a * ROOM + ROOM]
+        column = drawing.z[a * PLACES:a * PLACES + PLACES]
         for s in range(n):
             ln[s] += 0.5 * column[s] * column[s]
     for s in range(n):
@@ -219,7 +219,7 @@ def _put_shares(edges: np.ndarray, total: np.ndarray, u: np.ndarray, drawing: Dr
         share[s] = at if drawing.source[s] == source else share[s]
 
 
-@laid_in
+@inlined
 def _draw(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, n: int) -> None:
     """Draws `n` samples of row `f` of `bells`, those of `points` from number `at` on: from before measuring, from its bells, or from those
     aside; and puts the log of the density over the one before measuring into `drawing.ln`."""
@@ -229,7 +229,7 @@ def _draw(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, n
         drawing.source[s] = FROM_BEFORE if which[s] < KEEP_PRIOR else FROM_FIRST if of_first else FROM_ASIDE
         drawing.share[s] = u[s]
     for a in range(bells.centre.shape[2]):
-        column, normal = drawing.z[a * ROOM:a * ROOM + ROOM], points[2 + a, at:at + n]
+        column, normal = drawing.z[a * PLACES:a * PLACES + PLACES], points[2 + a, at:at + n]
         for s in range(n):
             column[s] = normal[s]
     _put_shares(bells.edges[f], bells.total[f], u, drawing, FROM_FIRST, n)
@@ -259,7 +259,7 @@ def draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells,
             for s in range(n):
                 out.share[begin + s], out.ln[begin + s] = drawing.share[s], drawing.ln[s]
             for a in range(len(active)):
-                column = drawing.z[a * ROOM:a * ROOM + ROOM]
+                column = drawing.z[a * PLACES:a * PLACES + PLACES]
                 for s in range(n):
                     out.z[begin + s, active[a]] = column[s]
             for at in range(0, n if weighed else 0, B):
@@ -267,7 +267,7 @@ def draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells,
                 for s in range(lanes(count)):
                     w[POINT.share + s] = drawing.share[at + s]
                 for a in range(len(active)):
-                    into, column = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], drawing.z[a * ROOM + at:a * ROOM + at + B]
+                    into, column = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], drawing.z[a * PLACES + at:a * PLACES + at + B]
                     for s in range(lanes(count)):
                         into[s] = column[s]
                 put_fit(circuit, typed, rows[k], put_in, n < 0, lanes(count))
@@ -286,7 +286,7 @@ def ln_rows(bells: Bells, drawing: Drawing, points: np.ndarray, share: np.ndarra
                 at = start + min(s, n - 1)
                 drawing.share[s], drawing.source[s] = share[f, at], FROM_BEFORE
                 for a in range(len(active)):
-                    drawing.z[a * ROOM + s] = z[f, at, active[a]]
+                    drawing.z[a * PLACES + s] = z[f, at, active[a]]
             for turn in range(2 if len(bells.share) > bells.rows else 1):
                 _pass(bells, f + turn * bells.rows, points, 0, drawing, FROM_BEFORE, FROM_BEFORE, FROM_NONE,
                       drawing.beside if turn == 1 else drawing.ln, lanes(n))

@@ -175,3 +175,19 @@ def test_some_draws_of_a_mixture_come_from_all_over_it_and_weigh_the_same(fits):
     assert some_of_them.laid == every.laid[0].laid
     # Bells tell densities to seven digits, the tightest of them a thousandth wide.
     np.testing.assert_allclose(some_of_them.ln_weight, every.ln_weight[:, ::4], atol=1e-3)
+
+
+def test_rows_taken_out_are_as_if_laid_alone(fits):
+    _, _, fine = fits
+    at, whole = np.array([1, 4]), Straight(fine)
+    assert len(whole.bells.part) == ROWS
+    for mine, alone in zip(whole.only(at).bells, Straight(fine.only(at)).bells, strict=True):
+        np.testing.assert_array_equal(mine, alone)
+
+
+def test_unknowns_left_out_are_at_their_mean(fits):
+    evidence, drawn, _ = fits
+    some_of = np.array([k for k in evidence.active if k % 2])
+    z = np.zeros(drawn.z.shape)
+    z[..., some_of] = drawn.z[..., some_of]
+    np.testing.assert_array_equal(evidence.weigh(drawn.share, z[..., some_of], drawn.rows, some_of), evidence.weigh(drawn.share, z, drawn.rows))
