@@ -8,7 +8,7 @@ from engine.compiled import compiled, exp_of, held_at, log_of, normal_at
 
 # The next nodes are laid at quantiles of each node's bell, a little wider than it is; a cell is no wider than so many of its bells.
 BELL, BELL_ENDS, AS_WIDE = 1.4, 0.03, 2.5
-# How far apart nodes are at least.
+# How far apart nodes are at least: seven digits tell shares next to one apart from there.
 APART = 2e-7
 
 
@@ -70,6 +70,18 @@ def cell_edges(share: np.ndarray) -> np.ndarray:
     """Edges (f, g+1) of the cells about the nodes: midway between them."""
     middle = 0.5 * (share[:, 1:] + share[:, :-1])
     return np.concatenate([np.zeros((len(middle), 1)), middle, np.ones((len(middle), 1))], axis=1)
+
+
+@compiled
+def ln_widths(root: np.ndarray) -> np.ndarray:
+    """Log (f, g) of the products of the diagonals of `root` (f, g, a, a): how much narrower bells are than unit ones."""
+    f, g, size = root.shape[:3]
+    out = np.zeros((f, g))
+    for i in range(f):
+        for j in range(g):
+            for a in range(size):
+                out[i, j] += log_of(root[i, j, a, a])
+    return out
 
 
 @compiled

@@ -139,7 +139,7 @@ def _layout(kind: types.Type) -> tuple[ir.Type, ir.Type, int, int]:
 
 @intrinsic
 def _raised(_: object, number: object, turns: object) -> tuple:
-    """`number` times two to the power `turns`, a whole number with ROUNDS added to it."""
+    """`number` times two to the power `turns`, a whole number with `_rounds` added to it."""
     def code(context: object, builder: object, signature: object, given: tuple) -> object:
         whole, own, fraction, more = _layout(signature.args[0])
         power = builder.shl(builder.add(builder.bitcast(given[1], whole), whole(more)), whole(fraction))

@@ -4,7 +4,6 @@ Severity is profiled on nodes that move to where the evidence is; at each node t
 its Gaussian. Rows whose draws turn out to be worth too little get more nodes, where those draws say they belong.
 """
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -13,8 +12,7 @@ from scipy.special import expit
 from engine.batches import held, log_sum, squared
 from engine.ranked import quantiles
 from engine.cells import (
-    APART, AS_WIDE, Nodes, between, embedded, embedded_centre, empty_nodes, put, relaid, share_at, step_density, widths)
-from engine.compiled import compiled
+    APART, AS_WIDE, Nodes, between, embedded, embedded_centre, empty_nodes, ln_widths, put, relaid, share_at, step_density, widths)
 from engine.gauss_newton import Moved, moved_all, off_all
 from engine.likelihood import Evidence, numbers_of
 from engine.unknowns import Z_NAMES
@@ -235,20 +233,8 @@ def _profile(evidence: Evidence, rows: np.ndarray, moved: Moved, dims: np.ndarra
     """Nodes of `rows`, `moved` in the unknowns `dims`, with Laplace's log density, tempered; it in full (f, g); and the standard
     deviation (f, g) of the severity share, tempered too."""
     fit = evidence.weigh(moved.share, moved.centre, rows, dims)
-    rest = -_ln_widths(moved.root) - 0.5 * squared(moved.centre)
+    rest = -ln_widths(moved.root) - 0.5 * squared(moved.centre)
     return Nodes(*moved[:3], fit / heat + rest), fit + rest, moved.bell
-
-
-@compiled
-def _ln_widths(root: np.ndarray) -> np.ndarray:
-    """Log (f, g) of the products of the diagonals of `root` (f, g, a, a)."""
-    f, g, size = root.shape[:3]
-    out = np.zeros((f, g))
-    for i in range(f):
-        for j in range(g):
-            for a in range(size):
-                out[i, j] += math.log(root[i, j, a, a])
-    return out
 
 
 def _moved(evidence: Evidence, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, dims: np.ndarray, heat: float,

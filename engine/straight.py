@@ -9,7 +9,7 @@ from scipy.special import ndtri
 
 from engine.batches import lattice
 from engine.block import B
-from engine.cells import APART, Nodes, step_density
+from engine.cells import APART, Nodes, ln_widths, step_density
 from engine.drawing import WIDEN, Bells, Drawing, Sampled, draw_rows, ln_rows, room_to_draw, sampled
 from engine.likelihood import Evidence, weighing_for
 from engine.unknowns import Z_NAMES
@@ -72,7 +72,7 @@ class Straight:
 def _tables(nodes: Nodes) -> tuple[np.ndarray, ...]:
     """What `Bells` holds of `nodes`."""
     edges, ln_density, below = step_density(nodes.share, nodes.ln)
-    ln_volume = math.log(WIDEN) * nodes.root.shape[2] - np.log(np.diagonal(nodes.root, axis1=2, axis2=3)).sum(axis=2)
+    ln_volume = math.log(WIDEN) * nodes.root.shape[2] - ln_widths(nodes.root)
     # Beyond the first and the last node centres are held.
     before, after = np.zeros(nodes.centre.shape), np.zeros(nodes.centre.shape)
     before[:, 1:] = after[:, :-1] = np.diff(nodes.centre, axis=1) / np.maximum(np.diff(nodes.share, axis=1), APART)[..., None]
