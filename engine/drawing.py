@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.block import B, POINT, Z_AT, lanes
-from engine.compiled import called, compiled, exp_of, inlined, log_of
+from engine.compiled import called, exp_of, inlined, log_of
 from engine.likelihood import AllTyped, Weighing, put_fit
 from engine.points import Circuit
 from engine.unknowns import Z_NAMES
@@ -245,7 +245,7 @@ def _draw(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, n
     _put_both(bells, f, drawing, n)
 
 
-@compiled
+@called
 def draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells, drawing: Drawing, rows: np.ndarray, which: np.ndarray,
               first: np.ndarray, start: np.ndarray, points: np.ndarray, active: np.ndarray, weighed: bool, out: Sampled) -> None:
     """Puts samples of the rows `which` (n,) of `bells`, the model's `rows` (n,), into `out`, each row's between two of `start`
@@ -275,7 +275,7 @@ def draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells,
                     out.ln_weight[begin + at + s] = put_in.ln[s] - drawing.ln[at + s]
 
 
-@compiled
+@called
 def ln_rows(bells: Bells, drawing: Drawing, points: np.ndarray, share: np.ndarray, z: np.ndarray, active: np.ndarray, ln: np.ndarray) -> None:
     """Puts the log (f, s) of the density of `bells` over the one before measuring, at share (f, s) and z (f, s, z), into `ln`; nothing of
     `points` is looked at."""

@@ -1,12 +1,12 @@
 """Owns one Gauss-Newton move of the unknowns of a node, and the bell that the readings leave there."""
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
 from engine.block import B, POINT, Z_AT, lanes
-from engine.compiled import compiled, exp_of, held_at, inlined, laid_in
+from engine.compiled import called, exp_of, held_at, inlined
+from engine.many import MANY, all_of, many_at, minus, over, plus, put_many, root_of, times, wide
 from engine.slopes import NOTHING, Numbers, Offs, offs_for, put_linear, put_off
 
 LARGEST_MOVE = 3.0
@@ -28,7 +28,8 @@ class Moved(NamedTuple):
 
 class Solver(NamedTuple):
     """Room for the moves of a block: per node s the precision's lower root ((a + 1) (a + 1) B,), the move and which way unknowns
-    go with the severity share ((a + 1) B,); one number's weight, its pull and its part (B,)."""
+    go with the severity share ((a + 1) B,); of each number (k B,) its weight, how far off it would be with all unknowns at their mean
+    and its part in one row of the precision; and which numbers (k,) count."""
 
     root: np.ndarray
     move: np.ndarray
@@ -36,30 +37,24 @@ class Solver(NamedTuple):
     weight: np.ndarray
     ahead: np.ndarray
     part: np.ndarray
+    count: np.ndarray
 
 
-@laid_in
-def _column(block: np.ndarray, which: int) -> np.ndarray:
-    """Column number `which` (B,) of a block."""
-    return block[which * B:which * B + B]
-
-
-@inlined
-def _less(of: np.ndarray, one: np.ndarray, other: np.ndarray, n: int) -> None:
-    """Takes `one` times `other` off `of`, sample by sample."""
-    for s in range(n):
-        of[s] -= one[s] * other[s]
+def _solver_for(unknowns: int, numbers: int) -> Solver:
+    """Room for so many unknowns, the severity share among them, and numbers."""
+    return Solver(*(np.zeros(many * B) for many in (unknowns * unknowns, unknowns, unknowns, numbers, numbers, numbers)),
+                  np.zeros(numbers, int))
 
 
 @inlined
-def _put_weight(off: np.ndarray, heat: float, letting_go: bool, weight: np.ndarray, n: int) -> None:
-    """Puts how much a number moves into `weight`: what stays unexplained is let go, a slip moves nothing any more; or far ones
-    pull less."""
+def _put_weight(off: np.ndarray, start: int, heat: float, letting_go: bool, weight: np.ndarray, n: int) -> None:
+    """Puts how much a number, `off` from `start` on, moves into `weight` there: what stays unexplained is let go, a slip moves nothing any
+    more; or far ones pull less."""
     if letting_go:
-        for s in range(n):
+        for s in range(start, start + n):
             weight[s] = 1.0 / (1.0 + UNEXPLAINED * exp_of(min(0.5 * off[s] * off[s], 60.0)))
     else:
-        for s in range(n):
+        for s in range(start, start + n):
             weight[s] = 1.0 / (heat * (1.0 + off[s] * off[s] / (HUBER * HUBER)))
 
 
@@ -67,35 +62,35 @@ def _put_weight(off: np.ndarray, heat: float, letting_go: bool, weight: np.ndarr
 def _put_precision(numbers: Numbers, offs: Offs, solver: Solver, heat: float, letting_go: bool, doubted: np.ndarray, n: int) -> None:
     """Puts the precision's lower triangle into `solver.root` and the readings' pull into `solver.move`, all numbers but those
     `doubted` (k,)."""
-    size, count, w = len(numbers.dims), numbers.typed.numbers, offs.room.block
-    for a in range(size + 1):
-        for b in range(a + 1):
-            entry, own = _column(solver.root, a * (size + 1) + b), (EVEN_PRECISION if a == size else 1.0) if a == b else 0.0
-            for s in range(n):
-                entry[s] = own
-        move = _column(solver.move, a)
-        for s in range(n):
-            move[s] = 0.0
-    for k in range(count):
-        if doubted[k]:
-            continue
-        off = _column(offs.off, k)
-        _put_weight(off, heat, letting_go, solver.weight, n)
-        for s in range(n):
-            solver.ahead[s] = off[s]
-        for a in range(size):
-            _less(solver.ahead, _column(offs.slope, a * count + k), _column(w[Z_AT[0]:], numbers.dims[a]), n)
+    size, counted, w = len(numbers.dims), 0, offs.room.block
+    step, slopes, moves = numbers.typed.numbers * B, offs.slope, offs.moves
+    for k in range(numbers.typed.numbers):
+        if not doubted[k]:
+            solver.count[counted] = k * B
+            counted += 1
+            _put_weight(offs.off, k * B, heat, letting_go, solver.weight, n)
+    for s in range(0, n, MANY):
+        for c in range(counted):
+            k = solver.count[c] + s
+            ahead = wide(many_at(offs.off, k))
+            for a in range(size):
+                if moves[a] != NOTHING:
+                    ahead = minus(ahead, times(many_at(slopes, a * step + k), many_at(w, Z_AT[0] + numbers.dims[a] * B + s)))
+            put_many(solver.ahead, k, ahead)
         for a in range(size + 1):
-            if offs.moves[a] == NOTHING:
-                continue
-            slope, move = _column(offs.slope, a * count + k), _column(solver.move, a)
-            for s in range(n):
-                solver.part[s] = -solver.weight[s] * slope[s]
-            for s in range(n):
-                move[s] += solver.part[s] * solver.ahead[s]
+            pull = wide(all_of(0.0))
+            for c in range(counted if moves[a] != NOTHING else 0):
+                k = solver.count[c] + s
+                part = times(many_at(solver.weight, k), many_at(slopes, a * step + k))
+                put_many(solver.part, k, part)
+                pull = minus(pull, times(part, many_at(solver.ahead, k)))
+            put_many(solver.move, a * B + s, pull)
             for b in range(a + 1):
-                if offs.moves[b] != NOTHING:
-                    _less(_column(solver.root, a * (size + 1) + b), solver.part, _column(offs.slope, b * count + k), n)
+                entry = wide(all_of((EVEN_PRECISION if a == size else 1.0) if a == b else 0.0))
+                for c in range(counted if moves[a] != NOTHING and moves[b] != NOTHING else 0):
+                    k = solver.count[c] + s
+                    entry = plus(entry, times(many_at(solver.part, k), many_at(slopes, b * step + k)))
+                put_many(solver.root, (a * (size + 1) + b) * B + s, entry)
 
 
 @inlined
@@ -105,48 +100,48 @@ def _solve(size: int, moves: np.ndarray, w: np.ndarray, dims: np.ndarray, solver
 
     What moves nothing stands by itself: beside the diagonal there is nothing, and nothing is taken off.
     """
-    m = size + 1
+    m, root = size + 1, solver.root
+    for s in range(0, n, MANY):
+        _put_root(m, moves, root, s)
+        for a in range(m):
+            move = many_at(solver.move, a * B + s)
+            for b in range(a if moves[a] != NOTHING else 0):
+                if moves[b] != NOTHING:
+                    move = minus(move, times(many_at(root, (a * m + b) * B + s), many_at(solver.move, b * B + s)))
+            put_many(solver.move, a * B + s, over(move, many_at(root, (a * m + a) * B + s)))
+        for a in range(m - 1, -1, -1):
+            move, along = many_at(solver.move, a * B + s), wide(all_of(1.0 if a == size else 0.0))
+            for b in range(a + 1, m if moves[a] != NOTHING else 0):
+                if moves[b] != NOTHING:
+                    beside = many_at(root, (b * m + a) * B + s)
+                    move = minus(move, times(beside, many_at(solver.move, b * B + s)))
+                    along = minus(along, times(beside, many_at(solver.along, b * B + s)))
+            pivot = many_at(root, (a * m + a) * B + s)
+            put_many(solver.move, a * B + s, over(move, pivot))
+            put_many(solver.along, a * B + s, over(along, pivot))
+        for a in range(size):
+            put_many(solver.move, a * B + s, minus(many_at(solver.move, a * B + s), many_at(w, Z_AT[0] + dims[a] * B + s)))
+
+
+@inlined
+def _put_root(m: int, moves: np.ndarray, root: np.ndarray, s: int) -> None:
+    """Puts the lower root of many nodes, from number `s` on, in the place of the precision of `m` unknowns."""
     for j in range(m):
-        pivot = _column(solver.root, j * m + j)
+        pivot = many_at(root, (j * m + j) * B + s)
         for k in range(j if moves[j] != NOTHING else 0):
             if moves[k] != NOTHING:
-                before = _column(solver.root, j * m + k)
-                _less(pivot, before, before, n)
-        for s in range(n):
-            pivot[s] = math.sqrt(pivot[s])
-            solver.part[s] = 1.0 / pivot[s]
+                before = many_at(root, (j * m + k) * B + s)
+                pivot = minus(pivot, times(before, before))
+        pivot = root_of(pivot)
+        put_many(root, (j * m + j) * B + s, pivot)
+        per = over(all_of(1.0), pivot)
         for i in range(j + 1, m if moves[j] != NOTHING else 0):
-            if moves[i] == NOTHING:
-                continue
-            entry = _column(solver.root, i * m + j)
-            for k in range(j):
-                if moves[k] != NOTHING:
-                    _less(entry, _column(solver.root, i * m + k), _column(solver.root, j * m + k), n)
-            for s in range(n):
-                entry[s] *= solver.part[s]
-    for a in range(m):
-        move = _column(solver.move, a)
-        for b in range(a if moves[a] != NOTHING else 0):
-            if moves[b] != NOTHING:
-                _less(move, _column(solver.root, a * m + b), _column(solver.move, b), n)
-        pivot = _column(solver.root, a * m + a)
-        for s in range(n):
-            move[s] /= pivot[s]
-    for a in range(m - 1, -1, -1):
-        move, along, pivot = _column(solver.move, a), _column(solver.along, a), _column(solver.root, a * m + a)
-        for s in range(n):
-            along[s] = 1.0 if a == size else 0.0
-        for b in range(a + 1, m if moves[a] != NOTHING else 0):
-            if moves[b] != NOTHING:
-                _less(move, _column(solver.root, b * m + a), _column(solver.move, b), n)
-                _less(along, _column(solver.root, b * m + a), _column(solver.along, b), n)
-        for s in range(n):
-            move[s] /= pivot[s]
-            along[s] /= pivot[s]
-    for a in range(size):
-        move, here = _column(solver.move, a), _column(w[Z_AT[0]:], dims[a])
-        for s in range(n):
-            move[s] -= here[s]
+            if moves[i] != NOTHING:
+                entry = many_at(root, (i * m + j) * B + s)
+                for k in range(j):
+                    if moves[k] != NOTHING:
+                        entry = minus(entry, times(many_at(root, (i * m + k) * B + s), many_at(root, (j * m + k) * B + s)))
+                put_many(root, (i * m + j) * B + s, times(entry, per))
 
 
 def moved_all(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool, doubted: np.ndarray,
@@ -176,14 +171,13 @@ def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.nd
     `looked_at`, and, if they moved, their slopes (f, looked_at, k, a + 1) there."""
     m, k = centre.shape[2] + 1, numbers.typed.numbers
     out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, m - 1)), np.zeros(share.shape))
-    solver = Solver(*(np.zeros(count * B) for count in (m * m, m, m, 1, 1, 1)))
     off, slope = np.zeros((len(rows), looked_at, k)), np.zeros((len(rows), min(moves, 1) * looked_at, k, m))
-    _move(numbers, offs_for(numbers), solver, rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
+    _move(numbers, offs_for(numbers), _solver_for(m, max(k, 1)), rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
           moves, out, off, slope)
     return out, off, slope
 
 
-@compiled
+@called
 def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share: np.ndarray, centre: np.ndarray, heat: float, free: bool,
           doubted: np.ndarray, moves: int, out: Moved, off: np.ndarray, slope: np.ndarray) -> None:
     """As `_worked`, into `out`, and `off` and `slope` where there is room."""
@@ -192,9 +186,11 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
     for i in range(f):
         for start in range(0, g, B):
             n = min(B, g - start)
+            # Slopes at every second node: the last one's are as those of the one before, if it is not one of these.
+            last = (n - 1) // 2 * 2 if free else n - 1
             for move in range(max(moves, 1)):
                 for s in range(lanes(n)):
-                    j = start + min(s, n - 1)
+                    j = start + (s if s < n else last)
                     w[POINT.share + s] = share[i, j]
                     for a in range(size):
                         w[Z_AT[0] + numbers.dims[a] * B + s] = out.centre[i, j, a]

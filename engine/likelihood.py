@@ -9,7 +9,7 @@ from engine.behind import put_quantities
 from engine.block import B, ROOM, lanes
 from engine.by_hand import jumps
 from engine.chances import reading_chances
-from engine.compiled import called, compiled, log_of
+from engine.compiled import called, log_of
 from engine.hooked import everything, hooked
 from engine.items import Items, pack_items
 from engine.model import Model
@@ -181,7 +181,7 @@ def put_fit(circuit: Circuit, typed: AllTyped, at: int, put_in: Weighing, slips:
                 w[ROOM.two + s] *= put_in.each[i * B + s]
 
 
-@compiled
+@called
 def _weigh(circuit: Circuit, typed: AllTyped, put_in: Weighing, rows: np.ndarray, share: np.ndarray, z: np.ndarray, dims: np.ndarray,
            out: np.ndarray, each: np.ndarray, slip: np.ndarray) -> None:
     """Puts log likelihoods of samples (f, s) into `out`, and where there is room the chance of each reading and of its being a slip

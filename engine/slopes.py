@@ -10,6 +10,8 @@ from engine.chances import AT_SD, put_number, set_apart, spread_at, typed_as, va
 from engine.compiled import called, held_at, inlined, laid_in
 from engine.grades import NOWHERE
 from engine.items import LN_OHM, SHOWS, THERMOMETER, Items
+from engine.many import (
+    MANY, evens, first_in_turn, following, last_in_turn, last_kept, many_at, minus, over, plus, put_many, times)
 from engine.module import end_residual
 from engine.points import Circuit, Hooks, Room, on_one, put_seen, room_for
 from engine.seen import BRANCH, RETURN_OHM, SHARE, SLOPE, TRUE, VALUE
@@ -33,28 +35,33 @@ class Numbers(NamedTuple):
 
 class Offs(NamedTuple):
     """Room for a block: the block itself; of each number (k B,) its standard deviation there, on which of the circuits there may be
-    it lies best, how far off in its own unit, how far it is off, and that moved; one circuit's standard deviation and how far it is off there; its
-    slopes ((a + 1) k B,) against unknowns and severity share, and what of them moves anything (a + 1,); the unknowns and the share
-    ((a + 1) B,) as they were."""
+    it lies best, how far off in its own unit, how far it is off, that at every first or second sample, and moved; one circuit's standard
+    deviation and how far it is off there; its slopes ((a + 1) k B,) against unknowns and severity share, and what of them moves
+    anything (a + 1,); the unknowns and the share ((a + 1) B,) as they were, and at every first or second sample; how far an unknown is
+    moved, and the share (2 B,); and many halves."""
 
     room: Room
     spread: np.ndarray
     which: np.ndarray
     far: np.ndarray
     off: np.ndarray
+    near: np.ndarray
     moved: np.ndarray
     wide: np.ndarray
     tried: np.ndarray
     slope: np.ndarray
     moves: np.ndarray
     base: np.ndarray
+    thin: np.ndarray
+    step: np.ndarray
+    half: np.ndarray
 
 
 def offs_for(numbers: Numbers) -> Offs:
     """Room for points of `numbers`."""
-    k = max(numbers.typed.numbers, 1) * B
-    return Offs(room_for(numbers.hooks), *(np.zeros(k, np.float32) for _ in range(7)), np.zeros(k * (len(numbers.dims) + 1), np.float32),
-                np.zeros(len(numbers.dims) + 1, int), np.zeros((len(numbers.dims) + 1) * B, np.float32))
+    k, m = max(numbers.typed.numbers, 1) * B, len(numbers.dims) + 1
+    return Offs(room_for(numbers.hooks), *(np.zeros(k, np.float32) for _ in range(8)), np.zeros(k * m, np.float32), np.zeros(m, int),
+                *(np.zeros(m * B, np.float32) for _ in range(2)), np.full(2 * B, STEP, np.float32), np.full(MANY, 0.5, np.float32))
 
 
 @called
@@ -172,85 +179,98 @@ def put_linear(numbers: Numbers, at: int, offs: Offs, every: int, n: int) -> Non
     As many moved copies of the samples as there is room for are looked at together.
     """
     job, row, w, size = numbers.circuit.job[0], numbers.circuit.rows[at], offs.room.block, len(numbers.dims)
-    count, m = numbers.typed.numbers * B, (n + every - 1) // every
+    count, whole = numbers.typed.numbers * B, lanes(n)
+    m = whole // every
     copies = B // m
     # Asked as a question: a plain "yes" would be compiled once more by itself.
-    put_off(numbers, at, numbers.hooks.all, n > 0, offs, offs.off, lanes(n))
+    put_off(numbers, at, numbers.hooks.all, n > 0, offs, offs.off, whole)
     for a in range(size + 1):
-        column, base = w[_start(numbers, a):_start(numbers, a) + B], offs.base[a * B:a * B + B]
-        for s in range(n):
-            base[s] = column[s]
+        for s in range(0, whole, MANY):
+            put_many(offs.base, a * B + s, many_at(w, _start(numbers, a) + s))
+        for s in range(0, m, MANY):
+            put_many(offs.thin, a * B + s, _thinned(offs.base, a * B, s, every))
         offs.moves[a] = (_moves(job, row, numbers.dims[a]) if a < size
                          else EVERYTHING if row.quantity != NOWHERE or row.also != NOWHERE else NOTHING)
         if offs.moves[a] == NOTHING:
             for s in range(count):
                 offs.slope[a * count + s] = 0.0
+    for s in range(m):
+        offs.step[B + s] = SHARE_STEP if offs.thin[size * B + s] < 0.5 else -SHARE_STEP
     for k in range(0, count, B):
-        for s in range(m):
-            offs.spread[k + s], offs.which[k + s] = offs.spread[k + every * s], offs.which[k + every * s]
-        for s in range(m, copies * m):
-            offs.spread[k + s], offs.which[k + s] = offs.spread[k + s - m], offs.which[k + s - m]
+        for s in range(0, m, MANY):
+            put_many(offs.near, k + s, _thinned(offs.off, k, s, every))
+            spread, which = _thinned(offs.spread, k, s, every), _thinned(offs.which, k, s, every)
+            put_many(offs.spread, k + s, spread)
+            put_many(offs.which, k + s, which)
+        for s in range(m, copies * m, MANY):
+            put_many(offs.spread, k + s, many_at(offs.spread, k + s - m))
+            put_many(offs.which, k + s, many_at(offs.which, k + s - m))
     for moves in (WITH_SENSOR, EVERYTHING):
         asked, first, taken = numbers.hooks.all if moves == EVERYTHING else numbers.hooks.with_sensor, 0, 0
         for a in range(size + 1):
             if offs.moves[a] == moves:
                 for b in range(size + 1):
-                    column, base = w[_start(numbers, b):_start(numbers, b) + B], offs.base[b * B:b * B + B]
-                    for s in range(m):
-                        here = base[every * s]
-                        column[taken * m + s] = here + (_step(b == size, here) if a == b else 0.0)
+                    for s in range(0, m, MANY):
+                        here = many_at(offs.thin, b * B + s)
+                        put_many(w, _start(numbers, b) + taken * m + s, plus(here, many_at(offs.step, _step(a, size) + s)) if a == b else here)
                 taken += 1
             if taken == copies or (a == size and taken > 0):
-                _put_moved(numbers, at, asked, offs, every, m, taken)
+                _put_moved(numbers, at, asked, offs, m, taken)
                 taken = 0
                 for b in range(first, a + 1):
                     if offs.moves[b] == moves:
                         _put_slope(numbers, offs, b, every, m, taken)
-                        _spread_out(offs, b, every, count, n)
                         taken += 1
                 first, taken = a + 1, 0
     for a in range(size + 1):
-        column, base = w[_start(numbers, a):_start(numbers, a) + B], offs.base[a * B:a * B + B]
-        for s in range(n):
-            column[s] = base[s]
+        for s in range(0, whole, MANY):
+            put_many(w, _start(numbers, a) + s, many_at(offs.base, a * B + s))
 
 
 @inlined
-def _step(severity: bool, share: float) -> float:
-    """How far a severity `share` is moved, or an unknown."""
-    return (SHARE_STEP if share < 0.5 else -SHARE_STEP) if severity else STEP
+def _step(a: int, size: int) -> int:
+    """Where in `offs.step` it stands how far unknown number `a` of so many is moved, or the severity share after them."""
+    return B if a == size else 0
+
+
+@inlined
+def _thinned(array: np.ndarray, start: int, s: int, every: int) -> object:
+    """Many numbers of `array`, `every` first or second from `start` on, those from number `s` on."""
+    if every == 1:
+        return many_at(array, start + s)
+    return evens(many_at(array, start + 2 * s), many_at(array, start + 2 * s + MANY))
 
 
 @laid_in
-def _put_moved(numbers: Numbers, at: int, asked: np.ndarray, offs: Offs, every: int, m: int, copies: int) -> None:
-    """Puts how far each number on hook-ups `asked` for is off at so many moved `copies` of `m` samples, `every` first or second of all,
-    into `offs.moved`."""
+def _put_moved(numbers: Numbers, at: int, asked: np.ndarray, offs: Offs, m: int, copies: int) -> None:
+    """Puts how far each number on hook-ups `asked` for is off at so many moved `copies` of `m` samples into `offs.moved`."""
     for k in range(0, numbers.typed.numbers * B, B):
         for copy in range(copies):
-            for s in range(m):
-                offs.moved[k + copy * m + s] = offs.off[k + every * s]
+            for s in range(0, m, MANY):
+                put_many(offs.moved, k + copy * m + s, many_at(offs.near, k + s))
     put_off(numbers, at, asked, m < 0, offs, offs.moved, lanes(copies * m))
 
 
 @inlined
 def _put_slope(numbers: Numbers, offs: Offs, a: int, every: int, m: int, copy: int) -> None:
-    """Puts slopes against unknown number `a`, moved in this `copy` of `m` samples, `every` first or second of all, into `offs.slope`."""
-    count, base = numbers.typed.numbers * B, offs.base[a * B:a * B + B]
+    """Puts slopes against unknown number `a`, moved in this `copy` of `m` samples, `every` first or second of all, into `offs.slope`:
+    straight between, the last as the one before."""
+    count, size = numbers.typed.numbers * B, len(numbers.dims)
     for k in range(0, count, B):
-        slope = offs.slope[a * count + k:a * count + k + B]
-        for s in range(m):
-            slope[s] = (offs.moved[k + copy * m + s] - offs.off[k + every * s]) / _step(a == len(numbers.dims), base[every * s])
-
-
-@inlined
-def _spread_out(offs: Offs, a: int, every: int, count: int, n: int) -> None:
-    """Makes of slopes against unknown number `a` at `every` second sample those at all `n`: straight between, the last as the one before."""
-    if every == 2:
-        for k in range(0, count, B):
-            slope = offs.slope[a * count + k:a * count + k + B]
-            for s in range(n - 1, -1, -1):
-                left, right = s // 2, min((s + 1) // 2, (n - 1) // 2)
-                slope[s] = 0.5 * (slope[left] + slope[right])
+        moved, slope = k + copy * m, a * count + k
+        for s in range(0, m, MANY):
+            put_many(offs.moved, moved + s, over(minus(many_at(offs.moved, moved + s), many_at(offs.near, k + s)),
+                                                 many_at(offs.step, _step(a, size) + s)))
+        if every == 1:
+            for s in range(0, m, MANY):
+                put_many(offs.slope, slope + s, many_at(offs.moved, moved + s))
+            continue
+        for s in range(0, m, MANY):
+            here = many_at(offs.moved, moved + s)
+            after = following(here, many_at(offs.moved, moved + s + MANY)) if s + MANY < m else last_kept(here, here)
+            between = times(plus(here, after), many_at(offs.half, 0))
+            put_many(offs.slope, slope + 2 * s, first_in_turn(here, between))
+            put_many(offs.slope, slope + 2 * s + MANY, last_in_turn(here, between))
 
 
 def full(dims: np.ndarray, values: np.ndarray) -> np.ndarray:
