@@ -100,7 +100,8 @@ def compiled(function: Callable) -> Callable:
 
 
 def called(function: Callable) -> Callable:
-    """As `compiled`, for what loops call once a block of samples: by itself, lest it be compiled again within each of them."""
+    """As `compiled`, for what makes no arrays, so that references to those it is given are not counted: loops that fill them, and what
+    loops call once a block of samples, by itself lest it be compiled again within each of them."""
     return numba.njit(cache=True, _nrt=False, **HOW)(function)
 
 
