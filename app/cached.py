@@ -31,7 +31,7 @@ class Worked:
         return self.job.advice()
 
 
-@st.cache_resource(show_spinner="Reading the knowledge … The first start on a machine takes about a minute.")
+@st.cache_resource(show_spinner="Reading the knowledge … The first start on a machine takes up to two minutes.")
 def knowledge() -> object:
     """The one Knowledge of this process."""
     kb = load()

@@ -62,7 +62,7 @@ def warm_drawing(kb: Knowledge) -> None:
 
 def warm(kb: Knowledge) -> None:
     """Works small jobs of both kinds of circuit through, and a sheet of each, by `kb`, the knowledge that comes with the program:
-    about a minute where nothing is compiled yet, a second or two where the last start kept what it compiled."""
+    some two minutes of one core where nothing is compiled yet, a second or two where the last start kept what it compiled."""
     jobs = [kb.job(**_TWO_WIRES), kb.job(**_THREE_WIRES), kb.job(**{**_THREE_WIRES, "readings": _LOADED})]
     # First what a second process does not do.
     evidence = Evidence(jobs[0].model, canonical(jobs[0].readings))
