@@ -15,7 +15,7 @@ from engine.seen import WIDTH
 from engine.three_wire import OF3
 from engine.unknowns import Z
 
-# Samples of a block, a multiple of the lanes.
+# Samples of a block, a multiple of the lanes; these hold twice as many as `engine.many` takes, so that every second one is many too.
 B, LANES = 64, 16
 
 

@@ -172,8 +172,8 @@ def _worked(numbers: Numbers, rows: np.ndarray, share: np.ndarray, centre: np.nd
     m, k = centre.shape[2] + 1, numbers.typed.numbers
     out = Moved(share.copy(), centre.copy(), np.zeros((*centre.shape, m - 1)), np.zeros(share.shape))
     off, slope = np.zeros((len(rows), looked_at, k)), np.zeros((len(rows), min(moves, 1) * looked_at, k, m))
-    _move(numbers, offs_for(numbers), _solver_for(m, max(k, 1)), rows, np.ascontiguousarray(share), np.ascontiguousarray(centre), heat, free, doubted,
-          moves, out, off, slope)
+    _move(numbers, offs_for(numbers), _solver_for(m, max(k, 1)), rows, np.ascontiguousarray(share), np.ascontiguousarray(centre),
+          heat, free, doubted, moves, out, off, slope)
     return out, off, slope
 
 

@@ -11,7 +11,7 @@ from engine.compiled import called, held_at, inlined, laid_in
 from engine.grades import NOWHERE
 from engine.items import LN_OHM, SHOWS, THERMOMETER, Items
 from engine.many import (
-    MANY, evens, first_in_turn, following, last_in_turn, last_kept, many_at, minus, over, plus, put_many, times)
+    MANY, all_of, evens, first_in_turn, following, last_in_turn, last_kept, many_at, minus, over, plus, put_many, times)
 from engine.module import end_residual
 from engine.points import Circuit, Hooks, Room, on_one, put_seen, room_for
 from engine.seen import BRANCH, RETURN_OHM, SHARE, SLOPE, TRUE, VALUE
@@ -37,8 +37,8 @@ class Offs(NamedTuple):
     """Room for a block: the block itself; of each number (k B,) its standard deviation there, on which of the circuits there may be
     it lies best, how far off in its own unit, how far it is off, that at every first or second sample, and moved; one circuit's standard
     deviation and how far it is off there; its slopes ((a + 1) k B,) against unknowns and severity share, and what of them moves
-    anything (a + 1,); the unknowns and the share ((a + 1) B,) as they were, and at every first or second sample; how far an unknown is
-    moved, and the share (2 B,); and many halves."""
+    anything (a + 1,); the unknowns and the share ((a + 1) B,) as they were, and at every first or second sample; and how far an unknown is
+    moved, and the share (2 B,)."""
 
     room: Room
     spread: np.ndarray
@@ -54,14 +54,13 @@ class Offs(NamedTuple):
     base: np.ndarray
     thin: np.ndarray
     step: np.ndarray
-    half: np.ndarray
 
 
 def offs_for(numbers: Numbers) -> Offs:
     """Room for points of `numbers`."""
     k, m = max(numbers.typed.numbers, 1) * B, len(numbers.dims) + 1
     return Offs(room_for(numbers.hooks), *(np.zeros(k, np.float32) for _ in range(8)), np.zeros(k * m, np.float32), np.zeros(m, int),
-                *(np.zeros(m * B, np.float32) for _ in range(2)), np.full(2 * B, STEP, np.float32), np.full(MANY, 0.5, np.float32))
+                *(np.zeros(m * B, np.float32) for _ in range(2)), np.full(2 * B, STEP, np.float32))
 
 
 @called
@@ -268,7 +267,7 @@ def _put_slope(numbers: Numbers, offs: Offs, a: int, every: int, m: int, copy: i
         for s in range(0, m, MANY):
             here = many_at(offs.moved, moved + s)
             after = following(here, many_at(offs.moved, moved + s + MANY)) if s + MANY < m else last_kept(here, here)
-            between = times(plus(here, after), many_at(offs.half, 0))
+            between = times(plus(here, after), all_of(0.5))
             put_many(offs.slope, slope + 2 * s, first_in_turn(here, between))
             put_many(offs.slope, slope + 2 * s + MANY, last_in_turn(here, between))
 
