@@ -1,6 +1,5 @@
 """Owns what is kept between reruns: the knowledge, the shop book, worked cases."""
 
-import gc
 import json
 import os
 from functools import cached_property
@@ -9,6 +8,7 @@ from pathlib import Path
 import streamlit as st
 
 from knowledge import load
+from knowledge.memory import settle
 from knowledge.shop_book import ShopBook
 
 DATA_DIR = "OHMWRIGHT_DATA_DIR"
@@ -35,9 +35,8 @@ class Worked:
 def knowledge() -> object:
     """The one Knowledge of this process."""
     kb = load()
-    # Streamlit collects all garbage after every rerun; what is loaded for good need not be looked at again.
-    gc.collect()
-    gc.freeze()
+    # Streamlit collects all garbage after every rerun.
+    settle()
     return kb
 
 

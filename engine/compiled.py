@@ -91,7 +91,10 @@ class _Compiler(CompilerBase):
         return [passes]
 
 
-HOW = {"error_model": "numpy", "nogil": True, "pipeline_class": _Compiler}
+# What loops may do to arithmetic: a product and a sum in one step, a division as a product, and nothing is nothing whatever its sign. Sums
+# stay in their order, and what is infinite or no number at all stays what it is.
+LOOSE = ("contract", "arcp", "nsz")
+HOW = {"error_model": "numpy", "nogil": True, "fastmath": set(LOOSE), "pipeline_class": _Compiler}
 
 
 def compiled(function: Callable) -> Callable:

@@ -7,6 +7,7 @@ import numpy as np
 
 from engine.compiled import compiled, held_at, inlined
 from engine.curves import KELVIN, T25_K, Curve
+from engine.many import MANY, all_of, floor_of, many_at, many_of, minus, plus, put_many, times
 from engine.quantities import TEMPERATURE, Quantity
 
 GRID = 8192
@@ -96,12 +97,26 @@ def ln_ohm_at(forward: np.ndarray, start: int, place: float) -> float:
 
 
 @inlined
-def value_at(table: Table, start: int, place: float) -> tuple[float, float]:
-    """Value [degC or percent] of a curve at `place` on the grid of ln ohm, and how much it changes in one step there."""
-    whole = np.floor(place)
-    left = int(whole)
-    step = table.step[start + left]
-    return table.value[start + left] + (place - whole) * step, step
+def put_ln_ohms(forward: np.ndarray, start: int, w: np.ndarray, places: int, out: int, n: int) -> None:
+    """As `ln_ohm_at`, for the first `n` places, a multiple of MANY, in the column of `w` at `places`, into that at `out`."""
+    for s in range(0, n, MANY):
+        place = many_at(w, places + s)
+        whole = floor_of(place)
+        low = many_of(forward, start, whole)
+        put_many(w, out + s, plus(low, times(minus(many_of(forward, start + 1, whole), low), minus(place, whole))))
+
+
+@inlined
+def put_values(table: Table, start: int, w: np.ndarray, places: int, out: int, slopes: int, n: int) -> None:
+    """Puts the values [degC or percent] of a curve at the first `n` places, a multiple of MANY, on the grid of ln ohm, in the column of
+    `w` at `places`, into that at `out`, and their slopes against ln ohm into that at `slopes`; the curve's part begins at `start`."""
+    per_step = 1.0 / table.dy
+    for s in range(0, n, MANY):
+        place = many_at(w, places + s)
+        whole = floor_of(place)
+        step = many_of(table.step, start, whole)
+        put_many(w, out + s, plus(many_of(table.value, start, whole), times(minus(place, whole), step)))
+        put_many(w, slopes + s, times(step, all_of(per_step)))
 
 
 @inlined

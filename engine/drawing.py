@@ -11,6 +11,7 @@ import numpy as np
 from engine.block import B, POINT, Z_AT, lanes
 from engine.compiled import called, exp_of, inlined, log_of
 from engine.likelihood import AllTyped, Weighing, put_fit
+from engine.many import MANY, all_at, all_of, either, many_at, many_of, minus, over, plus, put_in_columns, put_in_lines, put_many, times
 from engine.points import Circuit
 from engine.unknowns import Z_NAMES
 
@@ -18,8 +19,10 @@ from engine.unknowns import Z_NAMES
 WIDEN, KEEP_PRIOR = 1.15, 0.15
 LN_PRIOR, LN_FITTED = math.log(KEEP_PRIOR), math.log(1.0 - KEEP_PRIOR)
 # So many samples of a row are worked on at once, room for those that fill up lanes, and what they were drawn from.
-MANY = 2048
-PLACES = MANY + B
+MOST = 2048
+PLACES = MOST + B
+# The unknowns of a sample lie together: so many numbers, a line of the cache.
+ROW = 16
 FROM_BEFORE, FROM_FIRST, FROM_ASIDE, FROM_NONE = range(4)
 
 
@@ -42,9 +45,10 @@ class Bells(NamedTuple):
 
 
 class Drawing(NamedTuple):
-    """Room for samples of a row: their shares (n,), unknowns (a n,), the log (n,) of their density and of that aside, what they come from
+    """Room for samples of a row: their shares (n,), unknowns (n ROW,), the log (n,) of their density and of that aside, what they come from
     and their cells (n,), their numbers cell after cell (n,) and where each cell's begin; and for a block of one cell's: their numbers (B,),
-    how far before and after the node they are (B,), whether they are drawn (B,), points about the middle and moved (a B,), sums (B,)."""
+    how far before and after the node they are (B,), whether they are drawn (B,), points about the middle, how they were and moved
+    (ROW B,), squared lengths (B,)."""
 
     share: np.ndarray
     z: np.ndarray
@@ -73,11 +77,11 @@ class Sampled(NamedTuple):
     ln_weight: np.ndarray
 
 
-def room_to_draw(size: int, cells: int) -> Drawing:
-    """Room for samples of `size` unknowns among so many `cells`."""
-    single = [np.zeros(count * PLACES, np.float32) for count in (1, size, 1, 1)]
-    whole = [np.zeros(PLACES, np.int32) for _ in range(2)] + [np.zeros(PLACES, np.int64), np.zeros(cells + 1, np.int64), np.zeros(B, np.int64)]
-    return Drawing(*single, *whole, *(np.zeros(count * B, np.float32) for count in (1, 1, 1, size, size, 1)))
+def room_to_draw(cells: int) -> Drawing:
+    """Room for samples among so many `cells`."""
+    single = [np.zeros(count * PLACES, np.float32) for count in (1, ROW, 1, 1, 1)]
+    whole = [*(np.zeros(PLACES, np.int32) for _ in range(2)), np.zeros(cells + 1, np.int64), np.zeros(B, np.int32)]
+    return Drawing(*single, *whole, *(np.zeros(count * B, np.float32) for count in (1, 1, 1, ROW, ROW, 1)))
 
 
 def sampled(count: int) -> Sampled:
@@ -120,89 +124,115 @@ def _put_order(edges: np.ndarray, drawing: Drawing, first: int, last: int, n: in
 
 
 @inlined
-def _put_moved(root: np.ndarray, points: np.ndarray, at: int, drawing: Drawing, n: int) -> None:
-    """Puts points drawn from a bell of this `root` about its middle into `drawing.moved`, of the block's numbers behind `at`."""
-    moved, number, size = drawing.moved, drawing.number, len(root)
+def _put_moved(root: np.ndarray, drawing: Drawing, s: int) -> None:
+    """Puts points drawn from a bell of this `root` about its middle in the place of the normals in `drawing.moved`, many of the block's from
+    number `s` on."""
+    moved, size = drawing.moved, len(root)
     for a in range(size - 1, -1, -1):
-        m, normal = moved[a * B:a * B + B], points[2 + a]
-        for s in range(n):
-            m[s] = WIDEN * normal[at + number[s]]
+        point = times(all_of(WIDEN), many_at(moved, a * B + s))
         for b in range(a + 1, size):
-            entry, other = root[b, a], moved[b * B:b * B + B]
-            for s in range(n):
-                m[s] -= entry * other[s]
-        per = 1.0 / root[a, a]
-        for s in range(n):
-            m[s] *= per
+            point = minus(point, times(all_at(root, b * size + a), many_at(moved, b * B + s)))
+        put_many(moved, a * B + s, times(point, over(all_of(1.0), all_at(root, a * size + a))))
 
 
 @inlined
-def _put_squares(root: np.ndarray, drawing: Drawing, out: np.ndarray, n: int) -> None:
-    """Puts the squared lengths of what `drawing.off` is by a bell of this `root` into `out`."""
-    off, total, size = drawing.off, drawing.sum, len(root)
-    for s in range(n):
-        out[s] = 0.0
+def _put_squares(root: np.ndarray, drawing: Drawing, s: int) -> None:
+    """Puts the squared lengths of what `drawing.off` is by a bell of this `root` into `drawing.sum`, many of the block's from number `s` on."""
+    off, size, squares = drawing.off, len(root), all_of(0.0)
     for a in range(size):
-        for s in range(n):
-            total[s] = 0.0
+        total = all_of(0.0)
         for b in range(a, size):
-            entry, o = root[b, a], off[b * B:b * B + B]
-            for s in range(n):
-                total[s] += entry * o[s]
-        for s in range(n):
-            out[s] += total[s] * total[s]
+            total = plus(total, times(all_at(root, b * size + a), many_at(off, b * B + s)))
+        squares = plus(squares, times(total, total))
+    put_many(drawing.sum, s, squares)
+
+
+@inlined
+def _put_numbers(drawing: Drawing, here: float, drawn: int, start: int, end: int, n: int) -> None:
+    """Puts the numbers of a block's `n` samples, in order from `start` to `end`, the last one again where that fills up lanes; how far
+    they are from the node `here`; and which of them come from what is `drawn`."""
+    number, order = drawing.number, drawing.order
+    for s in range(min(n, end - start)):
+        number[s] = order[start + s]
+    for s in range(end - start, n):
+        number[s] = order[end - 1]
+    for s in range(0, n, MANY):
+        which = many_at(number, s)
+        put_many(drawing.short, s, many_of(drawing.share, 0, which))
+        put_many(drawing.mine, s, many_of(drawing.source, 0, which))
+    for s in range(n):
+        behind = drawing.short[s] - here
+        drawing.short[s], drawing.past[s] = min(behind, 0.0), max(behind, 0.0)
+        drawing.mine[s] = 1.0 if drawing.mine[s] == drawn else 0.0
+
+
+@inlined
+def _put_points(points: np.ndarray, at: int, drawing: Drawing, size: int, drawn: int, n: int) -> None:
+    """Puts normals of a block's samples, those of `points` behind `at`, into `drawing.moved` where anything is `drawn`, and their unknowns
+    into `drawing.off`; where those of the first bells are, no others have been drawn: theirs are those normals."""
+    for s in range(0, n, MANY):
+        number = many_at(drawing.number, s)
+        for a in range(size if drawn != FROM_NONE else 0):
+            normals = many_of(points[2 + a], at, number)
+            put_many(drawing.moved, a * B + s, normals)
+            put_many(drawing.off, a * B + s, normals)
+        for a in range(0, 0 if drawn == FROM_FIRST else size, MANY):
+            put_in_columns(drawing.z, number, ROW, a, drawing.off, a * B + s, B)
 
 
 @called
 def _pass(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, first: int, last: int, drawn: int, ln: np.ndarray, n: int) -> None:
     """Puts the log of the density of row `f` of `bells`, that of the unknowns' normals left out, into `ln` at those of the `n` samples that
     come from `first` to `last` of what there is; draws the unknowns of those that come from `drawn` before that, of `points` behind `at`."""
-    size, number, z = bells.centre.shape[2], drawing.number, drawing.z
+    size, number = bells.centre.shape[2], drawing.number
     _put_order(bells.edges[f], drawing, first, last, n)
     for g in range(bells.share.shape[1]):
-        here, top, root = bells.share[f, g], bells.ln_top[f, g], bells.root[f, g]
-        end = drawing.begin[g + 1]
+        top, root, end, node = bells.ln_top[f, g], bells.root[f, g], drawing.begin[g + 1], (f * bells.share.shape[1] + g) * size
         for start in range(drawing.begin[g], end, B):
             count = lanes(min(B, end - start))
-            for s in range(count):
-                number[s] = drawing.order[min(start + s, end - 1)]
-            for s in range(count):
-                behind = drawing.share[number[s]] - here
-                drawing.short[s], drawing.past[s] = min(behind, 0.0), max(behind, 0.0)
-                drawing.mine[s] = 1.0 if drawing.source[number[s]] == drawn else 0.0
-            if drawn != FROM_NONE:
-                _put_moved(root, points, at, drawing, count)
-            for a in range(size):
-                centre, before, after = bells.centre[f, g, a], bells.before[f, g, a], bells.after[f, g, a]
-                m, o, column = drawing.moved[a * B:a * B + B], drawing.off[a * B:a * B + B], z[a * PLACES:a * PLACES + PLACES]
-                for s in range(count):
-                    o[s] = column[number[s]]
-                for s in range(count):
-                    middle = centre + before * drawing.short[s] + after * drawing.past[s]
-                    drawing.sum[s] = m[s] + middle if drawing.mine[s] != 0.0 else o[s]
-                    o[s] = drawing.sum[s] - middle
+            _put_numbers(drawing, bells.share[f, g], drawn, start, end, count)
+            _put_points(points, at, drawing, size, drawn, count)
+            for s in range(0, count, MANY):
                 if drawn != FROM_NONE:
-                    for s in range(count):
-                        column[number[s]] = drawing.sum[s]
-            _put_squares(root, drawing, drawing.mine, count)
+                    _put_moved(root, drawing, s)
+                short, past, mine = many_at(drawing.short, s), many_at(drawing.past, s), many_at(drawing.mine, s)
+                for a in range(size):
+                    middle = plus(plus(all_at(bells.centre, node + a), times(all_at(bells.before, node + a), short)),
+                                  times(all_at(bells.after, node + a), past))
+                    there = either(mine, plus(many_at(drawing.moved, a * B + s), middle), many_at(drawing.off, a * B + s))
+                    put_many(drawing.moved, a * B + s, there)
+                    put_many(drawing.off, a * B + s, minus(there, middle))
+                for a in range(0, size if drawn != FROM_NONE else 0, MANY):
+                    put_in_lines(drawing.moved, a * B + s, B, drawing.z, many_at(number, s), ROW, a)
+                _put_squares(root, drawing, s)
             for s in range(count):
-                ln[number[s]] = top - 0.5 / (WIDEN * WIDEN) * drawing.mine[s]
+                drawing.sum[s] = top - 0.5 / (WIDEN * WIDEN) * drawing.sum[s]
+            for s in range(count):
+                ln[number[s]] = drawing.sum[s]
 
 
 @inlined
-def _put_both(bells: Bells, f: int, drawing: Drawing, n: int) -> None:
-    """Makes of the logs of the densities of row `f`, and of what lies aside of it, at `n` samples that over the density before measuring,
-    a part of which is kept in it."""
-    ln, beside, size = drawing.ln, drawing.beside, bells.centre.shape[2]
+def _put_both(bells: Bells, f: int, drawing: Drawing, at: int, n: int) -> None:
+    """Makes of the logs of the densities of row `f`, and of what lies aside of it, at the `n` samples of a block from number `at` on that
+    over the density before measuring, a part of which is kept in it; and puts their unknowns into `drawing.off`."""
+    size, off = bells.centre.shape[2], drawing.off
+    ln, beside = drawing.ln[at:at + B], drawing.beside[at:at + B]
+    for s in range(n):
+        drawing.number[s] = at + s
+    for a in range(0, size, MANY):
+        for s in range(0, n, MANY):
+            put_in_columns(drawing.z, many_at(drawing.number, s), ROW, a, off, a * B + s, B)
     if len(bells.share) > bells.rows:
         part = bells.part[f]
         for s in range(n):
             top = max(ln[s], beside[s])
             ln[s] = top + log_of(part * exp_of(ln[s] - top) + (1.0 - part) * exp_of(beside[s] - top))
-    for a in range(size):
-        column = drawing.z[a * PLACES:a * PLACES + PLACES]
-        for s in range(n):
-            ln[s] += 0.5 * column[s] * column[s]
+    for s in range(0, n, MANY):
+        squares = many_at(ln, s)
+        for a in range(size):
+            there = many_at(off, a * B + s)
+            squares = plus(squares, times(times(all_of(0.5), there), there))
+        put_many(ln, s, squares)
     for s in range(n):
         fitted = LN_FITTED + ln[s]
         ln[s] = max(fitted, LN_PRIOR) + log_of(1.0 + exp_of(-abs(fitted - LN_PRIOR)))
@@ -228,10 +258,6 @@ def _draw(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, n
         of_first = (which[s] - KEEP_PRIOR) / (1.0 - KEEP_PRIOR) < part
         drawing.source[s] = FROM_BEFORE if which[s] < KEEP_PRIOR else FROM_FIRST if of_first else FROM_ASIDE
         drawing.share[s] = u[s]
-    for a in range(bells.centre.shape[2]):
-        column, normal = drawing.z[a * PLACES:a * PLACES + PLACES], points[2 + a, at:at + n]
-        for s in range(n):
-            column[s] = normal[s]
     _put_shares(bells.edges[f], bells.total[f], u, drawing, FROM_FIRST, n)
     if len(bells.share) > bells.rows:
         _put_shares(bells.edges[aside], bells.total[aside], u, drawing, FROM_ASIDE, n)
@@ -242,7 +268,6 @@ def _draw(bells: Bells, f: int, points: np.ndarray, at: int, drawing: Drawing, n
                   drawing.beside if turn == 1 else drawing.ln, n)
     else:
         _pass(bells, f, points, at, drawing, FROM_BEFORE, FROM_FIRST, FROM_FIRST, drawing.ln, n)
-    _put_both(bells, f, drawing, n)
 
 
 @called
@@ -252,27 +277,27 @@ def draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells,
     (n + 1,), those of `points` from number `first` (n,) on; and weighs them if they are to be `weighed`."""
     w = put_in.room.block
     for k in range(len(which)):
-        for begin in range(start[k], start[k + 1], MANY):
-            n = min(MANY, start[k + 1] - begin)
+        for begin in range(start[k], start[k + 1], MOST):
+            n = min(MOST, start[k + 1] - begin)
             # Samples that fill up the lanes are the next ones, which there are always enough of.
             _draw(bells, which[k], points, first[k] + begin - start[k], drawing, lanes(n))
-            for s in range(n):
-                out.share[begin + s], out.ln[begin + s] = drawing.share[s], drawing.ln[s]
-            for a in range(len(active)):
-                column = drawing.z[a * PLACES:a * PLACES + PLACES]
-                for s in range(n):
-                    out.z[begin + s, active[a]] = column[s]
-            for at in range(0, n if weighed else 0, B):
+            for at in range(0, n, B):
                 count = min(B, n - at)
-                for s in range(lanes(count)):
-                    w[POINT.share + s] = drawing.share[at + s]
-                for a in range(len(active)):
-                    into, column = w[Z_AT[0] + active[a] * B:Z_AT[0] + active[a] * B + B], drawing.z[a * PLACES + at:a * PLACES + at + B]
-                    for s in range(lanes(count)):
-                        into[s] = column[s]
-                put_fit(circuit, typed, rows[k], put_in, n < 0, lanes(count))
+                _put_both(bells, which[k], drawing, at, lanes(count))
                 for s in range(count):
-                    out.ln_weight[begin + at + s] = put_in.ln[s] - drawing.ln[at + s]
+                    out.share[begin + at + s], out.ln[begin + at + s] = drawing.share[at + s], drawing.ln[at + s]
+                for s in range(count):
+                    for a in range(len(active)):
+                        out.z[begin + at + s, active[a]] = drawing.off[a * B + s]
+                if weighed:
+                    for s in range(lanes(count)):
+                        w[POINT.share + s] = drawing.share[at + s]
+                    for a in range(len(active)):
+                        for s in range(0, lanes(count), MANY):
+                            put_many(w, Z_AT[0] + active[a] * B + s, many_at(drawing.off, a * B + s))
+                    put_fit(circuit, typed, rows[k], put_in, n < 0, lanes(count))
+                    for s in range(count):
+                        out.ln_weight[begin + at + s] = put_in.ln[s] - drawing.ln[at + s]
 
 
 @called
@@ -280,16 +305,18 @@ def ln_rows(bells: Bells, drawing: Drawing, points: np.ndarray, share: np.ndarra
     """Puts the log (f, s) of the density of `bells` over the one before measuring, at share (f, s) and z (f, s, z), into `ln`; nothing of
     `points` is looked at."""
     for f in range(len(share)):
-        for start in range(0, share.shape[1], MANY):
-            n = min(MANY, share.shape[1] - start)
+        for start in range(0, share.shape[1], MOST):
+            n = min(MOST, share.shape[1] - start)
             for s in range(lanes(n)):
                 at = start + min(s, n - 1)
                 drawing.share[s], drawing.source[s] = share[f, at], FROM_BEFORE
                 for a in range(len(active)):
-                    drawing.z[a * PLACES + s] = z[f, at, active[a]]
+                    drawing.z[s * ROW + a] = z[f, at, active[a]]
             for turn in range(2 if len(bells.share) > bells.rows else 1):
                 _pass(bells, f + turn * bells.rows, points, 0, drawing, FROM_BEFORE, FROM_BEFORE, FROM_NONE,
                       drawing.beside if turn == 1 else drawing.ln, lanes(n))
-            _put_both(bells, f, drawing, lanes(n))
-            for s in range(n):
-                ln[f, start + s] = drawing.ln[s]
+            for at in range(0, n, B):
+                count = min(B, n - at)
+                _put_both(bells, f, drawing, at, lanes(count))
+                for s in range(count):
+                    ln[f, start + at + s] = drawing.ln[at + s]

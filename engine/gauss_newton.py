@@ -189,11 +189,16 @@ def _move(numbers: Numbers, offs: Offs, solver: Solver, rows: np.ndarray, share:
             # Slopes at every second node: the last one's are as those of the one before, if it is not one of these.
             last = (n - 1) // 2 * 2 if free else n - 1
             for move in range(max(moves, 1)):
-                for s in range(lanes(n)):
-                    j = start + (s if s < n else last)
-                    w[POINT.share + s] = share[i, j]
-                    for a in range(size):
-                        w[Z_AT[0] + numbers.dims[a] * B + s] = out.centre[i, j, a]
+                for s in range(n):
+                    w[POINT.share + s] = share[i, start + s]
+                for s in range(n, lanes(n)):
+                    w[POINT.share + s] = share[i, start + last]
+                for a in range(size):
+                    column = w[Z_AT[0] + numbers.dims[a] * B:Z_AT[0] + numbers.dims[a] * B + B]
+                    for s in range(n):
+                        column[s] = out.centre[i, start + s, a]
+                    for s in range(n, lanes(n)):
+                        column[s] = out.centre[i, start + last, a]
                 # Every other move goes along the slopes there are.
                 if move % 2 == 0 and moves > 0:
                     put_linear(numbers, rows[i], offs, 2 if free else 1, n)

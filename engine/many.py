@@ -10,6 +10,8 @@ from numba import types
 from numba.core.datamodel import models
 from numba.extending import intrinsic, register_model
 
+from engine.compiled import LOOSE
+
 # How many: numbers of seven digits in the registers most processors have.
 MANY = 8
 
@@ -23,7 +25,8 @@ class Many(types.Type):
 
 
 def _laid_out(each: types.Type) -> ir.Type:
-    return ir.VectorType(ir.FloatType() if each == types.float32 else ir.DoubleType(), MANY)
+    kinds = {types.float32: ir.FloatType(), types.float64: ir.DoubleType(), types.int32: ir.IntType(32)}
+    return ir.VectorType(kinds[each], MANY)
 
 
 @register_model(Many)
@@ -56,6 +59,35 @@ def many_at(_: object, array: object, start: object) -> tuple:
 
 
 @intrinsic
+def many_of(_: object, array: object, start: object, whole: object) -> tuple:
+    """Numbers of `array`, each by itself: so many `whole` places behind `start`, none before it."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        kind, _, places = signature.args
+        first, index = builder.gep(context.make_array(kind)(context, builder, given[0]).data, [given[1]]), ir.IntType(32)
+        at = given[2] if places.each == types.int32 else builder.fptosi(given[2], ir.VectorType(index, MANY))
+        out = ir.Constant(_laid_out(kind.dtype), ir.Undefined)
+        for k in range(MANY):
+            place = builder.zext(builder.extract_element(at, index(k)), ir.IntType(64))
+            out = builder.insert_element(out, builder.load(builder.gep(first, [place])), index(k))
+        return out
+    return Many(array.dtype)(array, types.intp, whole), code
+
+
+@intrinsic
+def all_at(_: object, array: object, place: object) -> tuple:
+    """The number at one `place` of `array`, of any shape, counted from its beginning, many times."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        data = context.make_array(signature.args[0])(context, builder, given[0]).data
+        return _many_times(builder, builder.load(builder.gep(data, [given[1]])), signature.args[0].dtype)
+    return Many(array.dtype)(array, types.intp), code
+
+
+def _many_times(builder: object, number: object, kind: types.Type) -> object:
+    one = builder.insert_element(ir.Constant(_laid_out(kind), ir.Undefined), number, ir.IntType(32)(0))
+    return builder.shuffle_vector(one, one, ir.Constant(ir.VectorType(ir.IntType(32), MANY), [0] * MANY))
+
+
+@intrinsic
 def put_many(_: object, array: object, start: object, numbers: object) -> tuple:
     """Puts many `numbers` into `array`, in one piece, from number `start` on."""
     def code(context: object, builder: object, signature: object, given: tuple) -> object:
@@ -69,11 +101,7 @@ def put_many(_: object, array: object, start: object, numbers: object) -> tuple:
 @intrinsic
 def all_of(_: object, number: object) -> tuple:
     """One `number` many times."""
-    def code(_: object, builder: object, signature: object, given: tuple) -> object:
-        kind = _laid_out(signature.args[0])
-        one = builder.insert_element(ir.Constant(kind, ir.Undefined), given[0], ir.IntType(32)(0))
-        return builder.shuffle_vector(one, one, ir.Constant(ir.VectorType(ir.IntType(32), MANY), [0] * MANY))
-    return Many(number)(number), code
+    return Many(number)(number), lambda _, builder, signature, given: _many_times(builder, *given, signature.args[0])
 
 
 @intrinsic
@@ -89,7 +117,8 @@ def _of_two(name: str) -> Callable:
         wider = one.each if one.each.bitwidth >= other.each.bitwidth else other.each
 
         def code(_: object, builder: object, signature: object, given: tuple) -> object:
-            return getattr(builder, name)(*(_as(builder, part, kind.each, wider) for part, kind in zip(given, signature.args, strict=True)))
+            both = (_as(builder, part, kind.each, wider) for part, kind in zip(given, signature.args, strict=True))
+            return getattr(builder, name)(*both, flags=LOOSE)
         return Many(wider)(one, other), code
     return made
 
@@ -97,14 +126,28 @@ def _of_two(name: str) -> Callable:
 plus, minus, times, over = (_of_two(name) for name in ("fadd", "fsub", "fmul", "fdiv"))
 
 
+def _of_one(name: str) -> Callable:
+    """What the function `name` makes of each of many numbers."""
+    @intrinsic
+    def made(_: object, numbers: object) -> tuple:
+        def code(_: object, builder: object, signature: object, given: tuple) -> object:
+            kind = _laid_out(signature.args[0].each)
+            whole = f"llvm.{name}.v{MANY}f{signature.args[0].each.bitwidth}"
+            return builder.call(builder.module.declare_intrinsic(whole, (), ir.FunctionType(kind, (kind,))), given)
+        return numbers(numbers), code
+    return made
+
+
+root_of, floor_of = _of_one("sqrt"), _of_one("floor")
+
+
 @intrinsic
-def root_of(_: object, numbers: object) -> tuple:
-    """Square root of each of many `numbers`."""
+def either(_: object, which: object, one: object, other: object) -> tuple:
+    """Each of `one` where `which` is something, else of the `other`, of the same kind."""
     def code(_: object, builder: object, signature: object, given: tuple) -> object:
-        kind = _laid_out(signature.args[0].each)
-        name = f"llvm.sqrt.v{MANY}f{signature.args[0].each.bitwidth}"
-        return builder.call(builder.module.declare_intrinsic(name, (), ir.FunctionType(kind, (kind,))), given)
-    return numbers(numbers), code
+        nothing = ir.Constant(_laid_out(signature.args[0].each), [0.0] * MANY)
+        return builder.select(builder.fcmp_unordered("!=", given[0], nothing), given[1], given[2])
+    return one(which, one, one), code
 
 
 def _picked(*places: int) -> Callable:
@@ -115,6 +158,57 @@ def _picked(*places: int) -> Callable:
             return builder.shuffle_vector(*given, ir.Constant(ir.VectorType(ir.IntType(32), MANY), list(places)))
         return one(one, other), code
     return made
+
+
+def _turned(builder: object, rows: list) -> list:
+    """MANY `rows` of as many numbers with rows as columns: each time all rows are shuffled into each other half and half, a half of what
+    tells rows and columns apart has changed its place."""
+    kind, turn = ir.VectorType(ir.IntType(32), MANY), [[k // 2 + k % 2 * MANY for k in range(half, half + MANY)] for half in (0, MANY)]
+    for _ in range(MANY.bit_length() - 1):
+        rows = [builder.shuffle_vector(rows[k // 2], rows[k // 2 + MANY // 2], ir.Constant(kind, turn[k % 2])) for k in range(MANY)]
+    return rows
+
+
+def _lines(context: object, builder: object, kinds: tuple, array: object, starts: list) -> list:
+    """Where in `array` MANY lines of so many numbers start."""
+    return [_place(context, builder, kinds, (array, start)) for start in starts]
+
+
+def _by_number(builder: object, numbers: object, each: object, first: object) -> list:
+    """Where the lines of those many `numbers`, `each` long, have their number `first`."""
+    places = [builder.zext(builder.extract_element(numbers, ir.IntType(32)(k)), ir.IntType(64)) for k in range(MANY)]
+    return [builder.add(builder.mul(place, each), first) for place in places]
+
+
+def _apart(builder: object, start: object, apart: object) -> list:
+    return [builder.add(start, builder.mul(ir.IntType(64)(k), apart)) for k in range(MANY)]
+
+
+@intrinsic
+def put_in_lines(_: object, columns: object, start: object, apart: object, lines: object, numbers: object, each: object, first: object) -> tuple:
+    """Puts many numbers of as many `columns`, from `start` on and so far `apart`, into `lines`, `each` long, of those many `numbers`, from
+    the line's number `first` on."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        align = columns.dtype.bitwidth // 8
+        had = [builder.load(place, align=align) for place in _lines(context, builder, signature.args, given[0], _apart(builder, *given[1:3]))]
+        into = _lines(context, builder, signature.args[3:], given[3], _by_number(builder, *given[4:]))
+        for row, place in zip(_turned(builder, had), into, strict=True):
+            builder.store(row, place, align=align)
+        return context.get_dummy_value()
+    return types.none(columns, types.intp, types.intp, lines, numbers, types.intp, types.intp), code
+
+
+@intrinsic
+def put_in_columns(_: object, lines: object, numbers: object, each: object, first: object, columns: object, start: object, apart: object) -> tuple:
+    """As `put_in_lines`, the other way."""
+    def code(context: object, builder: object, signature: object, given: tuple) -> object:
+        align = columns.dtype.bitwidth // 8
+        had = [builder.load(place, align=align) for place in _lines(context, builder, signature.args, given[0], _by_number(builder, *given[1:4]))]
+        into = _lines(context, builder, signature.args[4:], given[4], _apart(builder, *given[5:]))
+        for row, place in zip(_turned(builder, had), into, strict=True):
+            builder.store(row, place, align=align)
+        return context.get_dummy_value()
+    return types.none(lines, numbers, types.intp, types.intp, columns, types.intp, types.intp), code
 
 
 # Every second one; each but the first, and the first of the others; and one and one in turn, of the first halves and of the second.

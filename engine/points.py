@@ -110,11 +110,16 @@ def room_for(hooks: Hooks) -> Room:
 def put_samples(share: np.ndarray, z: np.ndarray, dims: np.ndarray, start: int, n: int, w: np.ndarray) -> None:
     """Puts share (s,) and unknowns `dims` (a,) at z (s, a) from number `start` on into the first `n` samples of block `w`, the last one into
     those that fill up the lanes; others stay as they are."""
-    for s in range(lanes(n)):
-        at = start + min(s, n - 1)
-        w[POINT.share + s] = share[at]
-        for a in range(len(dims)):
-            w[Z_AT[0] + dims[a] * B + s] = z[at, a]
+    for s in range(n):
+        w[POINT.share + s] = share[start + s]
+    for s in range(n, lanes(n)):
+        w[POINT.share + s] = share[start + n - 1]
+    for a in range(len(dims)):
+        column = w[Z_AT[0] + dims[a] * B:Z_AT[0] + dims[a] * B + B]
+        for s in range(n):
+            column[s] = z[start + s, a]
+        for s in range(n, lanes(n)):
+            column[s] = z[start + n - 1, a]
 
 
 @called

@@ -31,7 +31,7 @@ FOLLOWED = 2
 SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
 # A stuck number gets a node, and one on either side to make its cell as narrow as it is.
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
-# Bells as if no thermometer were believed: for rows how far behind, how little either kind may count.
+# Bells as if no thermometer were believed, and of two numbers that contradict each other not the first: for rows how far behind, how little either kind may count.
 ASIDE_WITHIN, ASIDE_ENDS = 12.0, (0.2, 0.8)
 # Nodes of the finer fit, half of them laid by the fit so far, half by the draws.
 FINE = 56
@@ -51,7 +51,7 @@ class Left(NamedTuple):
 
 
 class Aside(NamedTuple):
-    """Bells as if no thermometer were believed: of `rows` (n,), ascending, their nodes, and how much (n,) the others count beside these;
+    """Bells as if some terms were not believed: of `rows` (n,), ascending, their nodes, and how much (n,) the others count beside these;
     the terms (k,) that are not believed."""
 
     rows: np.ndarray
@@ -101,10 +101,10 @@ def fit_rows(evidence: Evidence) -> Fit:
     centre, ln_evidence, left = np.zeros((*share.shape, len(dims))), np.zeros(len(model)), []
     rounds = _rounds(evidence)
     for step, (heat, behind) in enumerate(rounds):
-        last = step == len(rounds) - 1
+        last, at = step == len(rounds) - 1, np.tile(_thermometers(evidence), (len(rows), 1))
         # No row is left behind at first for what a thermometer shows, which may be another temperature than the vehicle's.
         moved = (_settled(evidence, rows, share, centre, SETTLING) if last else
-                 _moved(evidence, rows, share, centre, dims, heat, True, _thermometers(evidence, rows) if step < FOLLOWED else None))
+                 _moved(evidence, rows, share, centre, dims, heat, True, at if step < FOLLOWED else None))
         nodes, fit, bell = _profile(evidence, rows, moved, dims, heat)
         width = widths(nodes.share)
         if last:
@@ -126,8 +126,12 @@ def fit_rows(evidence: Evidence) -> Fit:
         centre = between(centre, had, share)
     followed = np.sort(np.concatenate([each.rows for each in left]))
     fit = Fit(followed, tuple(left), None, ln_evidence, active)
-    if any(term.kind == "at" for term in evidence.terms):
-        fit = fit._replace(aside=_aside(evidence, fit))
+    doubted = _thermometers(evidence)
+    first = contradicted(evidence)
+    if first is not None:
+        doubted[first] = True
+    if doubted.any():
+        fit = fit._replace(aside=_aside(evidence, fit, doubted))
     return fit._replace(rows=followed[_worth(evidence, followed, ln_evidence, GIVEN_UP)])
 
 
@@ -140,21 +144,22 @@ def _rounds(evidence: Evidence) -> tuple[tuple[float, float], ...]:
     return ROUNDS_OF_FEW if few else ROUNDS
 
 
-def _aside(evidence: Evidence, fit: Fit) -> Aside:
-    """Bells aside of those of `fit`, whose log evidence they add to: what a thermometer beside the part shows may be another temperature
-    than the vehicle's."""
+def _aside(evidence: Evidence, fit: Fit, doubted: np.ndarray) -> Aside:
+    """Bells aside of those of `fit`, whose log evidence they add to, as if terms `doubted` (k,) were not believed: what a thermometer beside
+    the part shows may be another temperature than the vehicle's, and of two numbers that contradict each other either may be the slip."""
     rows = fit.rows[_worth(evidence, fit.rows, fit.ln_evidence, ASIDE_WITHIN)]
-    nodes, doubted = fit.nodes_of(rows), _thermometers(evidence, rows)
-    nodes, full_fit, _ = _profile(evidence, rows, _settled(evidence, rows, nodes.share, nodes.centre, SETTLING, doubted), evidence.active, 1.0)
+    nodes = fit.nodes_of(rows)
+    moved = _settled(evidence, rows, nodes.share, nodes.centre, SETTLING, np.tile(doubted, (len(rows), 1)))
+    nodes, full_fit, _ = _profile(evidence, rows, moved, evidence.active, 1.0)
     beside = log_sum(full_fit + np.log(widths(nodes.share)))
     part = held(expit(fit.ln_evidence[rows] - beside), *ASIDE_ENDS)
     fit.ln_evidence[rows] = np.logaddexp(fit.ln_evidence[rows], beside)
-    return Aside(rows, nodes, part, doubted[0])
+    return Aside(rows, nodes, part, doubted)
 
 
-def _thermometers(evidence: Evidence, rows: np.ndarray) -> np.ndarray:
-    """Which terms (f, k) are a thermometer's beside the part."""
-    return np.tile(np.array([term.kind == "at" for term in evidence.terms], bool), (len(rows), 1))
+def _thermometers(evidence: Evidence) -> np.ndarray:
+    """Which terms (k,) are a thermometer's beside the part."""
+    return np.array([term.kind == "at" for term in evidence.terms], bool)
 
 
 def finer(evidence: Evidence, nodes: Nodes, rows: np.ndarray, share: np.ndarray, z: np.ndarray, weight: np.ndarray) -> Nodes:

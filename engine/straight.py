@@ -33,7 +33,7 @@ class Straight:
     @property
     def _room(self) -> Drawing:
         """Room for samples."""
-        return room_to_draw(self.nodes.centre.shape[2], self.nodes.share.shape[1])
+        return room_to_draw(self.nodes.share.shape[1])
 
     def only(self, keep: np.ndarray) -> "Straight":
         """The rows at `keep`."""

@@ -8,7 +8,7 @@ from engine.block import B, FEED, HOOK, OF_AT, ROOM, SEEN, STATE
 from engine.circuit import CHASSIS_OHM, METER_OHM, OPEN_OHM, feed, parallel
 from engine.circuit_state import AT
 from engine.compiled import exp_of, held_at, inlined, log_of
-from engine.curve_table import GRID, Table, ln_ohm_at, ln_ohm_of_family, place_of, value_at, value_of_family
+from engine.curve_table import GRID, Table, ln_ohm_of_family, place_of, put_ln_ohms, put_values, value_of_family
 from engine.curves import KELVIN, T25_K
 from engine.seen import BRANCH, OTHER, OWN, SHARE, SHARE_ENDS, SLOPE, TO_BATTERY, TO_RETURN, VALUE
 
@@ -131,9 +131,7 @@ def _look_up_value(table: Table, row: object, w: np.ndarray, n: int) -> None:
     y0, per_step, loose, start = table.y0, 1.0 / table.dy, 1.0 if row.loose else 0.0, row.curve * GRID
     for s in range(n):
         w[ROOM.position + s] = place_of(w[ROOM.ln_ohm + s] - loose * w[OF_AT.family_ln_ohm + s], y0, per_step)
-    for s in range(n):
-        value, step = value_at(table, start, w[ROOM.position + s])
-        w[ROOM.one + s], w[ROOM.two + s] = value, step * per_step
+    put_values(table, start, w, ROOM.position, ROOM.one, ROOM.two, n)
 
 
 @inlined
@@ -203,8 +201,7 @@ def _put_sensor_ohm(table: Table, row: object, w: np.ndarray, n: int) -> None:
         x0, per_step, loose, start = table.x0, 1.0 / table.dx, 1.0 if row.loose else 0.0, row.curve * GRID
         for s in range(n):
             w[ROOM.position + s] = place_of(w[ROOM.inverse + s], x0, per_step)
-        for s in range(n):
-            w[ROOM.ln_ohm + s] = ln_ohm_at(table.forward, start, w[ROOM.position + s])
+        put_ln_ohms(table.forward, start, w, ROOM.position, ROOM.ln_ohm, n)
         for s in range(n):
             w[ROOM.ln_ohm + s] += loose * w[OF_AT.family_ln_ohm + s]
     for s in range(n):

@@ -1,7 +1,6 @@
 """Owns what all tests share: where their helpers are found, the knowledge they read, one thread of linear algebra a process,
 what is compiled before they start, how many workers there are, and the order of the tests."""
 
-import gc
 import os
 import sys
 from pathlib import Path
@@ -44,9 +43,9 @@ def pytest_collection_modifyitems(items):
 
 
 def pytest_collection_finish():
-    """What was loaded up to here stays to the end: nobody need look for garbage in it after every rerun of a screen."""
-    gc.collect()
-    gc.freeze()
+    """What was loaded up to here stays to the end."""
+    from knowledge.memory import settle
+    settle()
 
 
 @pytest.fixture(scope="session")

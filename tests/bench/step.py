@@ -14,6 +14,7 @@ import time
 from dataclasses import replace
 
 import numpy as np
+from knowledge.memory import settle
 
 from .drawn import draw_job, draw_truth, sensors, typed
 from .long_run import heading, knowledge
@@ -67,6 +68,8 @@ def seconds(job, repeats):
 def measure(repeats, kinds=None, faults=FAULTS):
     """Rows (sensor, told, count, fault, best, median, median of the looks) [s], one a step."""
     kb = knowledge()
+    # As the program does at its start.
+    settle()
     rows = []
     for sensor in kinds or sensors(kb):
         for told in (True, False):

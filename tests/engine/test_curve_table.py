@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from engine.compiled import everywhere
-from engine.curve_table import GRID, CurveTable, place_of, value_at, value_of_family
+from engine.curve_table import GRID, CurveTable, place_of, put_values, value_of_family
 from engine.curves import KELVIN, Curve, beta_curve, four_term_temperature
 from engine.quantities import LEVEL
+from engine.many import MANY
 
 # Four-term coefficients of a common 10 kohm NTC, beta 3977 K (Vishay NTCLE100E3 data sheet).
 FOUR_TERM = (3.354016e-3, 2.569850e-4, 2.620131e-6, 6.383091e-8)
@@ -20,15 +21,15 @@ WIDE_C = np.linspace(-60.0, 200.0, 1301)
 
 
 def degrees_and_slope(table, ln_ohm, index, family_ln_ohm=0.0, family_beta=3700.0):
-    packed = table.packed
-
-    def one(ln, family_ln):
-        if index < 0:
-            return value_of_family(packed.lowest, packed.highest, ln - family_ln, family_beta)
-        shift = family_ln if table.loose[index] else 0.0
-        value, step = value_at(packed, index * GRID, place_of(ln - shift, packed.y0, 1.0 / packed.dy))
-        return value, step / packed.dy
-    return everywhere(one, np.ravel(ln_ohm), family_ln_ohm)
+    packed, ln = table.packed, np.ravel(ln_ohm) - (family_ln_ohm if index < 0 or table.loose[index] else 0.0)
+    if index < 0:
+        return everywhere(lambda one: value_of_family(packed.lowest, packed.highest, one, family_beta), ln)
+    n = len(ln) + -len(ln) % MANY
+    # One column after another: places, values and slopes.
+    columns = np.zeros(3 * n, np.float32)
+    columns[:len(ln)] = everywhere(lambda one: place_of(one, packed.y0, 1.0 / packed.dy), ln)
+    put_values(packed, index * GRID, columns, 0, n, 2 * n, n)
+    return columns[n:n + len(ln)].astype(float), columns[2 * n:2 * n + len(ln)].astype(float)
 
 
 def degrees(table, *args, **family):
