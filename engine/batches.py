@@ -1,6 +1,11 @@
-"""Owns arithmetic on batches: quasi-random points, sums of logs."""
+"""Owns arithmetic on batches: quasi-random points, sums of logs, weights made more even."""
 
 import numpy as np
+
+from engine.compiled import compiled, exp_of
+
+# Steps in which the power that weights are raised to is found.
+HALVINGS = 9
 
 
 def lattice(count: int, dimensions: int, start: int = 0) -> np.ndarray:
@@ -21,6 +26,15 @@ def held(values: np.ndarray, low: object, high: object) -> np.ndarray:
     return np.minimum(np.maximum(values, low), high)
 
 
+def among(values: np.ndarray, known: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Which (n,) of `values` (n,) are among those `known` (k,), ascending, and where (n,) each of them is: as np.isin, which takes ten
+    times as long over a few hundred."""
+    if not len(known):
+        return np.zeros(len(values), bool), np.zeros(len(values), int)
+    at = np.minimum(np.searchsorted(known, values), len(known) - 1)
+    return known[at] == values, at
+
+
 def log_sum(ln: np.ndarray) -> np.ndarray:
     """Log (f,) of the sums of exp(`ln`) (f, n) along the last axis."""
     top = ln.max(axis=1)
@@ -30,3 +44,34 @@ def log_sum(ln: np.ndarray) -> np.ndarray:
 def squared(values: np.ndarray) -> np.ndarray:
     """Squared lengths along the last axis."""
     return np.einsum("...a,...a->...", values, values)
+
+
+def tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
+    """Normalised weights (f, s), raised to the power (at most 1) at which they are worth `least` samples."""
+    out = np.empty(ln_weight.shape)
+    _temper(ln_weight, least, out)
+    return out
+
+
+@compiled
+def _temper(ln_weight: np.ndarray, least: float, out: np.ndarray) -> None:
+    """As `tempered`, into `out`."""
+    for i in range(len(out)):
+        top, low, high, power = ln_weight[i].max(), 0.0, 1.0, 1.0
+        for turn in range(HALVINGS + 1):
+            total, squares = 0.0, 0.0
+            for s in range(out.shape[1]):
+                out[i, s] = exp_of((ln_weight[i, s] - top) * power)
+            for s in range(out.shape[1]):
+                total += out[i, s]
+                squares += out[i, s] * out[i, s]
+            enough = total * total >= least * squares
+            if turn == HALVINGS or (enough and power == 1.0):
+                break
+            if enough:
+                low = power
+            else:
+                high = power
+            power = 0.5 * (low + high)
+        for s in range(out.shape[1]):
+            out[i, s] /= total

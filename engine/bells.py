@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from engine.batches import squared
+from engine.batches import squared, tempered
 from engine.block import B, lanes
 from engine.compiled import ROOT_TWO_PI, below_normal, compiled, exp_of, held_at, inlined, log_of, normal_at
 from engine.gauss_newton import linear
@@ -28,7 +28,6 @@ MOVES, LONGEST_MOVE, WIDER, UNEXPLAINED = 3, 2.0, 1.15, 1e-4
 # Narrow bells keep such a part of the way to where they were in what readings do not hold, and are narrower by as much as if they
 # held that once more: many of them follow what one wide one cannot. A move that loses more than this (natural log) is not made.
 KEEP, NARROWER, LOST = 0.7, 1.0, 1.0
-HALVINGS = 9
 # So many products are added up at once.
 FOUR = 4
 # Severities no nearer to either end.
@@ -196,17 +195,19 @@ def _draw_bells(shape: Shape, active: np.ndarray, points: np.ndarray, first: int
 def about_draws(evidence: Evidence, rows: np.ndarray, share: np.ndarray, z: np.ndarray, ln_weight: np.ndarray) -> Bells:
     """Bells of `rows` about some of their samples share (f, s), z (f, s, z) of weights exp(`ln_weight`) (f, s): wide ones, each moved
     uphill and as wide as the readings it explains leave it there, and narrow ones that stay nearer to where they were."""
-    y, total = as_normals(share, z, evidence.active), np.cumsum(tempered(ln_weight, PICKED_FROM), axis=1)
-    kinds = [kind(evidence, rows, _picked(y, total, count)) for kind, count in ((_wide, WIDE), (_narrow, NARROW))]
+    total = np.cumsum(tempered(ln_weight, PICKED_FROM), axis=1)
+    kinds = [kind(evidence, rows, _picked(share, z[..., evidence.active], total, count)) for kind, count in ((_wide, WIDE), (_narrow, NARROW))]
     centre, root = (np.concatenate(each, axis=1) for each in zip(*kinds, strict=True))
     return Bells(centre, root / WIDER)
 
 
-def _picked(y: np.ndarray, total: np.ndarray, count: int) -> np.ndarray:
-    """So many (f, count, d) of the points `y` (f, s, d), evenly by their weights' running sums `total` (f, s)."""
+def _picked(share: np.ndarray, z: np.ndarray, total: np.ndarray, count: int) -> np.ndarray:
+    """So many (f, count, d) of the samples share (f, s) and z (f, s, a), evenly by their weights' running sums `total` (f, s), as points:
+    the severity as a standard normal, then the unknowns."""
     at = (np.arange(count) + 0.5) / count
     pick = np.stack([np.searchsorted(each / each[-1], at) for each in total])
-    return np.take_along_axis(y, pick[..., None], axis=1)
+    normal = ndtri(np.clip(np.take_along_axis(share, pick, axis=1), LEAST_SHARE, MOST_SHARE))
+    return np.concatenate([normal[..., None], np.take_along_axis(z, pick[..., None], axis=1)], axis=-1)
 
 
 def _wide(evidence: Evidence, rows: np.ndarray, centre: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -313,27 +314,6 @@ def _solve(root: np.ndarray, of: np.ndarray) -> None:
         of[a] /= root[a, a]
 
 
-def tempered(ln_weight: np.ndarray, least: float) -> np.ndarray:
-    """Normalised weights (f, s), raised to the power (at most 1) at which they are worth `least` samples."""
-    ln = ln_weight - ln_weight.max(axis=1, keepdims=True)
-    low, high = np.zeros((len(ln), 1)), np.ones((len(ln), 1))
-    power = high
-    for _ in range(HALVINGS):
-        weight = np.exp(ln * power)
-        enough = np.square(weight.sum(axis=1)) / np.square(weight).sum(axis=1) >= least
-        if enough.all() and power is high:
-            break
-        low, high = np.where(enough[:, None], power, low), np.where(enough[:, None], high, power)
-        power = 0.5 * (low + high)
-    weight = np.exp(ln * power)
-    return weight / weight.sum(axis=1, keepdims=True)
-
-
 def _shares(y: np.ndarray) -> np.ndarray:
     """Severity shares (f, s) of points `y` (f, s, d)."""
     return np.clip(ndtr(y[..., 0]), LEAST_SHARE, MOST_SHARE)
-
-
-def as_normals(share: np.ndarray, z: np.ndarray, active: np.ndarray) -> np.ndarray:
-    """Points (f, s, d) of share (f, s) and z (f, s, z): the severity as a standard normal, then the active unknowns."""
-    return np.concatenate([ndtri(np.clip(share, LEAST_SHARE, MOST_SHARE))[..., None], z[..., active]], axis=-1)

@@ -79,14 +79,14 @@ class Sampled(NamedTuple):
 
 def room_to_draw(cells: int) -> Drawing:
     """Room for samples among so many `cells`."""
-    single = [np.zeros(count * PLACES, np.float32) for count in (1, ROW, 1, 1, 1)]
-    whole = [*(np.zeros(PLACES, np.int32) for _ in range(2)), np.zeros(cells + 1, np.int64), np.zeros(B, np.int32)]
-    return Drawing(*single, *whole, *(np.zeros(count * B, np.float32) for count in (1, 1, 1, ROW, ROW, 1)))
+    single = [np.empty(count * PLACES, np.float32) for count in (1, ROW, 1, 1, 1)]
+    whole = [*(np.empty(PLACES, np.int32) for _ in range(2)), np.empty(cells + 1, np.int64), np.empty(B, np.int32)]
+    return Drawing(*single, *whole, *(np.empty(count * B, np.float32) for count in (1, 1, 1, ROW, ROW, 1)))
 
 
 def sampled(count: int) -> Sampled:
     """Room for `count` samples."""
-    return Sampled(np.empty(count), np.zeros((count, len(Z_NAMES))), np.empty(count), np.empty(count))
+    return Sampled(np.empty(count), np.empty((count, len(Z_NAMES))), np.empty(count), np.empty(count))
 
 
 @inlined
@@ -287,6 +287,8 @@ def draw_rows(circuit: Circuit, typed: AllTyped, put_in: Weighing, bells: Bells,
                 for s in range(count):
                     out.share[begin + at + s], out.ln[begin + at + s] = drawing.share[at + s], drawing.ln[at + s]
                 for s in range(count):
+                    for a in range(out.z.shape[1]):
+                        out.z[begin + at + s, a] = 0.0
                     for a in range(len(active)):
                         out.z[begin + at + s, active[a]] = drawing.off[a * B + s]
                 if weighed:

@@ -201,8 +201,10 @@ def _best_parts(ln_each: np.ndarray, ln_fit: np.ndarray, ln_weight: np.ndarray, 
 
 
 def worth(ln_weight: np.ndarray) -> np.ndarray:
-    """Effective sample size (f,) of draws of log weights (f, s)."""
+    """Effective sample size (f,) of draws of log weights (f, s), none of which counts for more than `engine.samples` will let it: to look
+    for what one draw in thousands has hit takes as many more, and is luck more often than not."""
     weight = np.exp(ln_weight - ln_weight.max(axis=1, keepdims=True))
+    weight = np.minimum(weight, weight.sum(axis=1, keepdims=True) / np.sqrt(weight.shape[1]))
     return np.square(weight.sum(axis=1)) / np.square(weight).sum(axis=1)
 
 

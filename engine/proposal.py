@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import expit
 
-from engine.batches import held, log_sum, squared
+from engine.batches import among, held, log_sum, squared
 from engine.ranked import quantiles
 from engine.cells import (
     APART, AS_WIDE, Nodes, between, embedded, embedded_centre, empty_nodes, ln_widths, put, relaid, share_at, step_density, widths)
@@ -44,10 +44,12 @@ LAST = 1.0 - 2e-5
 
 
 class Left(NamedTuple):
-    """Rows (n,), ascending, left as they are from some round on, and their nodes: in all unknowns, or without the small ones."""
+    """Rows (n,), ascending, left as they are from some round on, the nodes of that round, in all unknowns, or without the small ones, and
+    where theirs (n,) are among those: few of them are ever drawn from."""
 
     rows: np.ndarray
     nodes: Nodes
+    at: np.ndarray
 
 
 class Aside(NamedTuple):
@@ -74,14 +76,14 @@ class Fit(NamedTuple):
         """The nodes of `rows` (k,), ascending."""
         whole = empty_nodes(len(rows), NODES, len(self.active))
         for left in self.left:
-            mine = np.flatnonzero(np.isin(rows, left.rows, assume_unique=True))
-            nodes = left.nodes.only(np.searchsorted(left.rows, rows[mine]))
+            here, at = among(rows, left.rows)
+            mine, nodes = np.flatnonzero(here), left.nodes.only(left.at[at[here]])
             put(whole, mine, nodes if nodes.centre.shape[2] == len(self.active) else embedded(nodes, _large(self.active), len(self.active)))
         if self.aside is None:
             return whole
         aside, part = Nodes(*(values.copy() for values in whole[:4])), np.full(len(rows), 0.5)
-        mine = np.flatnonzero(np.isin(rows, self.aside.rows, assume_unique=True))
-        of = np.searchsorted(self.aside.rows, rows[mine])
+        here, at = among(rows, self.aside.rows)
+        mine, of = np.flatnonzero(here), at[here]
         put(aside, mine, self.aside.nodes.only(of))
         part[mine] = self.aside.part[of]
         return whole._replace(aside=aside._replace(doubted=np.tile(self.aside.doubted, (len(rows), 1))), part=part)
@@ -109,14 +111,14 @@ def fit_rows(evidence: Evidence) -> Fit:
         width = widths(nodes.share)
         if last:
             ln_evidence[rows] = log_sum(fit + np.log(width))
-            left.append(Left(rows, nodes))
+            left.append(Left(rows, nodes, np.arange(len(rows))))
             break
         width = np.minimum(width, np.maximum(AS_WIDE * bell / np.sqrt(heat), 1e-9))
         ln_evidence[rows] = log_sum(fit + np.log(width))
         keep = _worth(evidence, rows, ln_evidence, behind)
         if step >= FOLLOWED - 1 and not keep.all():
             # Rows left behind from here on are drawn from as they are, in full.
-            left.append(Left(rows[~keep], nodes._replace(ln=fit).only(~keep)))
+            left.append(Left(rows[~keep], nodes._replace(ln=fit), np.flatnonzero(~keep)))
         rows, had, centre = rows[keep], nodes.share[keep], nodes.centre[keep]
         if step == FOLLOWED - 1:
             # From here on small unknowns count too.
@@ -227,7 +229,7 @@ def _worth(evidence: Evidence, rows: np.ndarray, ln_evidence: np.ndarray, hopele
 def _seed_stuck(evidence: Evidence, rows: np.ndarray, share: np.ndarray) -> None:
     """A stuck number is sharp and shown as typed: puts a node right there."""
     stuck, where = evidence.stuck
-    mine, at = np.isin(rows, stuck, assume_unique=True), np.searchsorted(stuck, rows)
+    mine, at = among(rows, stuck)
     if mine.any():
         seeds = (where[at[mine], : share.shape[1] // 4, None] + np.array(STUCK_ASIDE)).reshape(mine.sum(), -1)
         kept = share[mine, seeds.shape[1]:]

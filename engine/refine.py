@@ -6,8 +6,9 @@ from bells laid about draws, round after round, until fresh draws from all of it
 
 import numpy as np
 
+from engine.batches import tempered
 from engine.before import Before
-from engine.bells import about_draws, tempered
+from engine.bells import about_draws
 from engine.drawn import Drawn, Mixture, draws_of, drawn_from
 from engine.first import First
 from engine.likelihood import Evidence
