@@ -16,7 +16,7 @@ from engine.points import Circuit
 from engine.unknowns import Z_NAMES
 
 # How much wider than fitted, and the share drawn from before measuring, so that no weight can run away.
-WIDEN, KEEP_PRIOR = 1.15, 0.15
+WIDEN, KEEP_PRIOR = 1.1, 0.15
 LN_PRIOR, LN_FITTED = math.log(KEEP_PRIOR), math.log(1.0 - KEEP_PRIOR)
 # So many samples of a row are worked on at once, room for those that fill up lanes, and what they were drawn from.
 MOST = 2048

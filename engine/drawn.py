@@ -58,7 +58,8 @@ class Drawn:
     @cached_property
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
-        return worth(self.ln_weight)
+        f, count = self.ln_weight.shape
+        return worth(self.ln_weight.ravel(), np.arange(f + 1) * count)
 
     def best_parts(self) -> tuple[np.ndarray, np.ndarray]:
         """The parts (f, k) in which fresh draws had better come from each density, by how these ones weigh, but for a part from the
@@ -200,12 +201,26 @@ def _best_parts(ln_each: np.ndarray, ln_fit: np.ndarray, ln_weight: np.ndarray, 
     return parts, share
 
 
-def worth(ln_weight: np.ndarray) -> np.ndarray:
-    """Effective sample size (f,) of draws of log weights (f, s), none of which counts for more than `engine.samples` will let it: to look
-    for what one draw in thousands has hit takes as many more, and is luck more often than not."""
-    weight = np.exp(ln_weight - ln_weight.max(axis=1, keepdims=True))
-    weight = np.minimum(weight, weight.sum(axis=1, keepdims=True) / np.sqrt(weight.shape[1]))
-    return np.square(weight.sum(axis=1)) / np.square(weight).sum(axis=1)
+@compiled
+def worth(ln_weight: np.ndarray, start: np.ndarray) -> np.ndarray:
+    """Effective sample size (n,) of the draws between two of `start` (n + 1,) each, of log weights (s,), none of which counts for more than
+    `engine.samples` will let it: to look for what one draw in thousands has hit takes as many more, and is luck more often than not."""
+    out = np.empty(len(start) - 1)
+    for k in range(len(out)):
+        mine = ln_weight[start[k]:start[k + 1]]
+        top, total, whole, squares = mine.max(), 0.0, 0.0, 0.0
+        weight = np.empty(len(mine))
+        for s in range(len(mine)):
+            weight[s] = exp_of(mine[s] - top)
+        for s in range(len(mine)):
+            total += weight[s]
+        most = total / np.sqrt(len(mine))
+        for s in range(len(mine)):
+            each = min(weight[s], most)
+            whole += each
+            squares += each * each
+        out[k] = whole * whole / squares
+    return out
 
 
 def drawn_from(evidence: Evidence, density: Density, rows: np.ndarray, share: np.ndarray, z: np.ndarray, ln_weight: np.ndarray) -> Drawn:

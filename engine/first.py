@@ -4,7 +4,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from engine.batches import among
 from engine.compiled import compiled, exp_of
+from engine.drawn import worth
 from engine.likelihood import Evidence
 from engine.drawing import Sampled
 from engine.straight import Straight
@@ -48,6 +50,16 @@ class First:
     def effective(self) -> np.ndarray:
         """Effective sample size (f,) of each row."""
         return np.exp(2.0 * self._ln_sum - self._ln_squares)
+
+    def held(self, at: np.ndarray) -> np.ndarray:
+        """Effective sample size (n,) of the rows `at` (n,), no draw counting for more than the belief will let it."""
+        found: list[list[np.ndarray]] = [[] for _ in at]
+        for part in self.parts:
+            here, k = among(self.rows[at], part.rows)
+            for i in np.flatnonzero(here):
+                found[i].append(part.ln_weight[part.start[k[i]]:part.start[k[i] + 1]])
+        pieces = [piece for each in found for piece in each]
+        return worth(np.concatenate(pieces), np.concatenate([[0], np.cumsum(self.counts[at])])) if pieces else np.zeros(0)
 
     @property
     def worth_before(self) -> np.ndarray:

@@ -50,6 +50,8 @@ def enough(evidence: Evidence, first: First, wants: Wanted) -> tuple[np.ndarray,
         wants.told(first.rows[still], first.ln_evidence[still])
         effective, wanted = first.effective, wants.of(first.rows)
         short = still & (effective < wanted) & (first.counts < MOST)
+        effective[short] = first.held(np.flatnonzero(short))
+        short &= effective < wanted
         # So few draws do not tell how well the density fits.
         few = first.counts < FEW
         missing = np.where(few, FEW - first.counts, _missing(effective, first.counts, wanted))
