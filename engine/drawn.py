@@ -11,7 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from engine.batches import log_sum
-from engine.compiled import compiled, exp_of, log_of
+from engine.compiled import compiled, exp_of, inlined, log_of
 from engine.likelihood import Evidence
 
 # Turns in which the parts of a mixture settle; the least part that is drawn from at all, and the first density's in any case.
@@ -201,10 +201,17 @@ def _best_parts(ln_each: np.ndarray, ln_fit: np.ndarray, ln_weight: np.ndarray, 
     return parts, share
 
 
+@inlined
+def heaviest(total: float, count: int) -> float:
+    """What a draw weighs at most of `count` that weigh as much in `total`: the root of their number times the mean. Where one draw in
+    thousands still weighs as much as all others, it is luck more often than not (Ionides 2008, "Truncated importance sampling", from memory)."""
+    return total / np.sqrt(count)
+
+
 @compiled
 def worth(ln_weight: np.ndarray, start: np.ndarray) -> np.ndarray:
     """Effective sample size (n,) of the draws between two of `start` (n + 1,) each, of log weights (s,), none of which counts for more than
-    `engine.samples` will let it: to look for what one draw in thousands has hit takes as many more, and is luck more often than not."""
+    the `heaviest` does: a belief lets none, and to look for what one draw in thousands has hit takes as many more."""
     out = np.empty(len(start) - 1)
     for k in range(len(out)):
         mine = ln_weight[start[k]:start[k + 1]]
@@ -214,7 +221,7 @@ def worth(ln_weight: np.ndarray, start: np.ndarray) -> np.ndarray:
             weight[s] = exp_of(mine[s] - top)
         for s in range(len(mine)):
             total += weight[s]
-        most = total / np.sqrt(len(mine))
+        most = heaviest(total, len(mine))
         for s in range(len(mine)):
             each = min(weight[s], most)
             whole += each

@@ -169,9 +169,13 @@ def _turned(builder: object, rows: list) -> list:
     return rows
 
 
-def _lines(context: object, builder: object, kinds: tuple, array: object, starts: list) -> list:
-    """Where in `array` MANY lines of so many numbers start."""
-    return [_place(context, builder, kinds, (array, start)) for start in starts]
+def _turn(context: object, builder: object, kinds: tuple, had: tuple, into: tuple) -> object:
+    """Puts what stands at MANY starts in an array (both in `had`) as columns at as many starts in another (in `into`), arrays of these `kinds`."""
+    (had_in, from_starts), (put_in, to_starts), align = had, into, kinds[0].dtype.bitwidth // 8
+    rows = [builder.load(_place(context, builder, kinds[:1], (had_in, start)), align=align) for start in from_starts]
+    for row, start in zip(_turned(builder, rows), to_starts, strict=True):
+        builder.store(row, _place(context, builder, kinds[1:], (put_in, start)), align=align)
+    return context.get_dummy_value()
 
 
 def _by_number(builder: object, numbers: object, each: object, first: object) -> list:
@@ -188,26 +192,16 @@ def _apart(builder: object, start: object, apart: object) -> list:
 def put_in_lines(_: object, columns: object, start: object, apart: object, lines: object, numbers: object, each: object, first: object) -> tuple:
     """Puts many numbers of as many `columns`, from `start` on and so far `apart`, into `lines`, `each` long, of those many `numbers`, from
     the line's number `first` on."""
-    def code(context: object, builder: object, signature: object, given: tuple) -> object:
-        align = columns.dtype.bitwidth // 8
-        had = [builder.load(place, align=align) for place in _lines(context, builder, signature.args, given[0], _apart(builder, *given[1:3]))]
-        into = _lines(context, builder, signature.args[3:], given[3], _by_number(builder, *given[4:]))
-        for row, place in zip(_turned(builder, had), into, strict=True):
-            builder.store(row, place, align=align)
-        return context.get_dummy_value()
+    def code(context: object, builder: object, _: object, given: tuple) -> object:
+        return _turn(context, builder, (columns, lines), (given[0], _apart(builder, *given[1:3])), (given[3], _by_number(builder, *given[4:])))
     return types.none(columns, types.intp, types.intp, lines, numbers, types.intp, types.intp), code
 
 
 @intrinsic
 def put_in_columns(_: object, lines: object, numbers: object, each: object, first: object, columns: object, start: object, apart: object) -> tuple:
     """As `put_in_lines`, the other way."""
-    def code(context: object, builder: object, signature: object, given: tuple) -> object:
-        align = columns.dtype.bitwidth // 8
-        had = [builder.load(place, align=align) for place in _lines(context, builder, signature.args, given[0], _by_number(builder, *given[1:4]))]
-        into = _lines(context, builder, signature.args[4:], given[4], _apart(builder, *given[5:]))
-        for row, place in zip(_turned(builder, had), into, strict=True):
-            builder.store(row, place, align=align)
-        return context.get_dummy_value()
+    def code(context: object, builder: object, _: object, given: tuple) -> object:
+        return _turn(context, builder, (lines, columns), (given[0], _by_number(builder, *given[1:4])), (given[4], _apart(builder, *given[5:])))
     return types.none(lines, numbers, types.intp, types.intp, columns, types.intp, types.intp), code
 
 

@@ -31,7 +31,8 @@ FOLLOWED = 2
 SMALL = ("part", "sensor_beta", "thermometer", "ground", "open")
 # A stuck number gets a node, and one on either side to make its cell as narrow as it is.
 STUCK_ASIDE = (-0.012, 0.0, 0.012)
-# Bells as if no thermometer were believed, and of two numbers that contradict each other not the first: for rows how far behind, how little either kind may count.
+# Bells as if no thermometer were believed, and of two numbers that contradict each other not the first: for rows how far behind, how
+# little either kind may count.
 ASIDE_WITHIN, ASIDE_ENDS = 12.0, (0.2, 0.8)
 # Nodes of the finer fit, half of them laid by the fit so far, half by the draws.
 FINE = 56
@@ -101,12 +102,12 @@ def fit_rows(evidence: Evidence) -> Fit:
     share = np.tile((np.arange(FIRST_NODES) + 0.5) / FIRST_NODES, (len(rows), 1))
     _seed_stuck(evidence, rows, share)
     centre, ln_evidence, left = np.zeros((*share.shape, len(dims))), np.zeros(len(model)), []
-    rounds = _rounds(evidence)
+    rounds, at = _rounds(evidence), _thermometers(evidence)
     for step, (heat, behind) in enumerate(rounds):
-        last, at = step == len(rounds) - 1, np.tile(_thermometers(evidence), (len(rows), 1))
+        last = step == len(rounds) - 1
         # No row is left behind at first for what a thermometer shows, which may be another temperature than the vehicle's.
         moved = (_settled(evidence, rows, share, centre, SETTLING) if last else
-                 _moved(evidence, rows, share, centre, dims, heat, True, at if step < FOLLOWED else None))
+                 _moved(evidence, rows, share, centre, dims, heat, True, np.tile(at, (len(rows), 1)) if step < FOLLOWED else None))
         nodes, fit, bell = _profile(evidence, rows, moved, dims, heat)
         width = widths(nodes.share)
         if last:
@@ -128,10 +129,7 @@ def fit_rows(evidence: Evidence) -> Fit:
         centre = between(centre, had, share)
     followed = np.sort(np.concatenate([each.rows for each in left]))
     fit = Fit(followed, tuple(left), None, ln_evidence, active)
-    doubted = _thermometers(evidence)
-    first = contradicted(evidence)
-    if first is not None:
-        doubted[first] = True
+    doubted = at | (np.arange(len(at)) == contradicted(evidence))
     if doubted.any():
         fit = fit._replace(aside=_aside(evidence, fit, doubted))
     return fit._replace(rows=followed[_worth(evidence, followed, ln_evidence, GIVEN_UP)])
@@ -142,7 +140,7 @@ def _rounds(evidence: Evidence) -> tuple[tuple[float, float], ...]:
     if evidence.model.setup.circuit.pointer:
         return ROUNDS_OF_NEEDLE
     # A thermometer is not believed at first: it takes more than a few rounds to come back to it.
-    few = len(evidence.terms) <= FEW_NUMBERS and not any(term.kind == "at" for term in evidence.terms)
+    few = len(evidence.terms) <= FEW_NUMBERS and not _thermometers(evidence).any()
     return ROUNDS_OF_FEW if few else ROUNDS
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 
 from engine.compiled import compiled, exp_of
+from engine.drawn import heaviest
 from engine.first import Part
 
 
@@ -11,10 +12,7 @@ class Samples:
 
     `rows` (m,) have samples, ascending; `share` (n,) and `weight` (n,),
     normalised per row, lie in pieces, several a row. `ln_evidence` and
-    `effective` (m,) are theirs, no draw weighing more than the root of their
-    number times the mean: where one draw in thousands still weighs as much as
-    all others, it is luck more often than not (Ionides 2008, "Truncated
-    importance sampling", from memory).
+    `effective` (m,) are theirs, no draw weighing more than the `heaviest`.
     """
 
     def __init__(self, parts: list[tuple[Part, np.ndarray]]) -> None:
@@ -77,7 +75,7 @@ def _weights(ln_weight: np.ndarray, begin: np.ndarray, end: np.ndarray, first: n
             for s in range(begin[p], end[p]):
                 weight[s] = exp_of(ln_weight[s] - top)
                 total += weight[s]
-        most, whole, squares = total / np.sqrt(count), 0.0, 0.0
+        most, whole, squares = heaviest(total, count), 0.0, 0.0
         for p in range(first[k], first[k + 1]):
             for s in range(begin[p], end[p]):
                 weight[s] = min(weight[s], most)

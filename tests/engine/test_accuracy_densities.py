@@ -17,6 +17,7 @@ from engine.model import Model, canonical
 from engine.proposal import finer, fit_rows
 from engine.readings import Reading
 from engine.refine import LAID_ON
+from engine.samples import Samples
 from engine.straight import Straight
 
 from .accuracy_circuits import setup
@@ -158,6 +159,22 @@ def test_first_draws_are_the_same_however_many_are_made_at_once(fits):
     np.testing.assert_allclose(once.ln_evidence, alone.ln_evidence, atol=1e-6)
     weight = np.exp(alone.ln_weight - alone.ln_weight.max(axis=1, keepdims=True))
     np.testing.assert_allclose(once.effective, weight.sum(axis=1) ** 2 / (weight ** 2).sum(axis=1), rtol=1e-6)
+    # What they count for while more are asked for is what they count for in the end.
+    in_the_end = Samples([(part, np.ones(len(part.rows), bool)) for part in parts.parts])
+    np.testing.assert_allclose(parts.held(f), in_the_end.effective, rtol=1e-9)
+    np.testing.assert_allclose(alone.effective, in_the_end.effective, rtol=1e-6)
+
+
+@pytest.mark.parametrize("least", [8.0, 25.0])
+def test_weights_are_made_as_even_as_asked_and_even_ones_left_alone(least):
+    rng = np.random.default_rng(3)
+    ln_weight = rng.normal(size=(4, 1024)) * np.array([[0.1], [4.0], [20.0], [200.0]])
+    weight = tempered(ln_weight, least)
+    np.testing.assert_allclose(weight.sum(axis=1), 1.0)
+    np.testing.assert_allclose(weight[0], np.exp(ln_weight[0]) / np.exp(ln_weight[0]).sum(), rtol=1e-6)
+    np.testing.assert_allclose(1.0 / (weight[1:3] ** 2).sum(axis=1), least, rtol=0.1)
+    # The order stays.
+    assert all((np.argsort(one) == np.argsort(other)).all() for one, other in zip(weight[:2], ln_weight[:2], strict=True))
 
 
 def test_draws_taken_over_weigh_what_they_did(fits):

@@ -62,6 +62,10 @@ def test_the_same_on_a_module_s_own_sensor(kb):
     # Typed as a second number as found, before and after: what comes and goes, and plugging on again is asked for.
     twice = job.record("as-found", shows=90)
     assert twice.verdict().locations["plug"] > 0.35 and twice.verdict().misfit is None
+    # Either of the two numbers may be the slip. By plain draws, three million of each (arithmetic on the project's own model), they are
+    # e^-1.430 times as likely with a circuit in order as with a plug that comes and goes, before measuring 2.40 times as likely.
+    by_fault = twice.belief.by_fault()
+    assert by_fault["reading-true"] / by_fault["plug-intermittent"] == pytest.approx(0.574, rel=0.15)
     assert "plugged-again" in [one.test for one in twice.advice()[:3]]
 
 
